@@ -1,0 +1,57 @@
+/** Who may do what: one table. An action that is not listed for a role is refused. */
+export const roles = ["coordinator", "technician", "clinician", "administrator"] as const;
+export type Role = (typeof roles)[number];
+
+const everyone: readonly Role[] = roles;
+const coordinator: readonly Role[] = ["coordinator"];
+const technician: readonly Role[] = ["technician"];
+const clinician: readonly Role[] = ["clinician"];
+const administrator: readonly Role[] = ["administrator"];
+const storesAndBench: readonly Role[] = ["coordinator", "technician"];
+
+export const permissions = {
+  "see-own-account": everyone,
+  "sign-out": everyone,
+  "change-own-password": everyone,
+
+  "see-stores-worklist": coordinator,
+  "see-loans": coordinator,
+  "see-borrower-contact": coordinator,
+  "add-borrower": coordinator,
+  "add-unit": coordinator,
+  "open-loan": coordinator,
+  "show-pairing-code": coordinator,
+  "withdraw-pairing-code": coordinator,
+  "end-loan": coordinator,
+  "note-on-loan": ["coordinator", "clinician"],
+  "move-unit": storesAndBench,
+  "see-stock": storesAndBench,
+  "open-recall": coordinator,
+  "record-recall-outcome": coordinator,
+  "close-recall": coordinator,
+  "plan-visit": coordinator,
+  "complete-visit": coordinator,
+
+  "see-bench-worklist": technician,
+  "see-unit-health": technician,
+  "judge-finding": technician,
+  "see-kept-aside": technician,
+
+  "see-clinic-worklist": clinician,
+  "see-own-people": clinician,
+  "see-gap": clinician,
+  "set-relief-plan": clinician,
+  "record-what-was-learned": clinician,
+
+  "manage-staff": administrator,
+  "change-settings": administrator,
+  "see-audit": administrator,
+} as const satisfies Record<string, readonly Role[]>;
+
+export type Action = keyof typeof permissions;
+export const actions = Object.keys(permissions) as Action[];
+
+export function mayDo(role: Role, action: Action): boolean {
+  const allowed: readonly Role[] = permissions[action];
+  return allowed.includes(role);
+}

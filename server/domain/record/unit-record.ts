@@ -1,0 +1,109 @@
+import type {
+  Celsius,
+  DecibelMilliwatts,
+  Instant,
+  Kilograms,
+  Millivolts,
+  Probability,
+  Seconds,
+} from "../units.ts";
+
+/** What a unit told us, placed in true time and sorted by `at`. `receivedAt` is when it reached us. */
+export interface UnitRecord {
+  readonly minutes: readonly RecordedMinute[];
+  readonly reliefs: readonly RecordedRelief[];
+  readonly frames: readonly RecordedFrame[];
+  readonly boots: readonly RecordedBoot[];
+  readonly faults: readonly RecordedFault[];
+  readonly holes: readonly SequenceHole[];
+}
+
+export type SeatState = "loaded" | "empty";
+export type PowerState = "on-battery" | "charging" | "charged";
+
+/** One minute as the unit summed it up; covers [at, at + 60 s). */
+export interface RecordedMinute {
+  readonly at: Instant;
+  readonly receivedAt: Instant;
+  readonly boot: number;
+  readonly seat: SeatState;
+  readonly load: Kilograms;
+  /** Centre of pressure, per cent of the half width or half depth: right and front are positive. */
+  readonly centreRight: number;
+  readonly centreFront: number;
+  readonly cell: Millivolts;
+  readonly power: PowerState;
+  readonly temperature: Celsius;
+  /** null: the unit had no relay to talk to in this minute. */
+  readonly signal: DecibelMilliwatts | null;
+}
+
+export const reliefKinds = ["lift", "lean-left", "lean-right", "lean-forward", "tilt"] as const;
+export type ReliefKind = (typeof reliefKinds)[number];
+
+export interface RecordedRelief {
+  readonly at: Instant;
+  readonly receivedAt: Instant;
+  readonly kind: ReliefKind;
+  readonly hold: Seconds;
+  /** Share of the resting load that left the relieved side, 0 to 1. */
+  readonly depth: Probability;
+  readonly outcome: "complete" | "broken-off";
+  readonly prompted: boolean;
+}
+
+/** A snapshot of the grid. `cells` is row by row, front row first, left to right as the person sits; 0 to 255 counts. */
+export interface RecordedFrame {
+  readonly at: Instant;
+  readonly receivedAt: Instant;
+  readonly seat: SeatState;
+  readonly rows: number;
+  readonly columns: number;
+  readonly cells: Uint8Array;
+  /** Temperature of the insert when the frame was taken. */
+  readonly temperature: Celsius;
+}
+
+export type ResetReason = "power-on" | "brown-out" | "watchdog" | "software" | "user-off" | "unknown";
+
+export interface RecordedBoot {
+  readonly at: Instant;
+  readonly receivedAt: Instant;
+  readonly boot: number;
+  readonly reset: ResetReason;
+  readonly firmware: string;
+  readonly hardware: string;
+  readonly clockSet: boolean;
+  readonly rows: number;
+  readonly columns: number;
+  /** Messages waiting in the unit's own store when it wrote this. */
+  readonly queued: number;
+}
+
+export type FaultCode =
+  | "battery-cut-off"
+  | "charge-too-hot"
+  | "charge-too-cold"
+  | "cell-hot"
+  | "grid-self-test"
+  | "store-overrun"
+  | "clock-lost"
+  | "wet";
+
+export interface RecordedFault {
+  readonly at: Instant;
+  readonly receivedAt: Instant;
+  readonly code: FaultCode;
+  readonly detail: string;
+}
+
+/** Messages a boot numbered that have not reached us. `lost`: the unit said its store overran them. */
+export interface SequenceHole {
+  readonly boot: number;
+  readonly fromSequence: number;
+  readonly toSequence: number;
+  /** End of the last record before the hole and start of the first after it, where known. */
+  readonly after: Instant | null;
+  readonly before: Instant | null;
+  readonly fate: "awaited" | "lost";
+}

@@ -1,0 +1,76 @@
+/** Every assumption the console acts on, with its default and where that comes from. The programme can change each;
+ *  the page that lists them shows the origin, so that nobody mistakes a convention for a finding. */
+export interface SettingDefinition {
+  readonly default: number;
+  readonly low: number;
+  readonly high: number;
+  readonly unit: string;
+  readonly meaning: string;
+  readonly origin: string;
+}
+
+export const settingDefinitions = {
+  shortestGapMinutes: {
+    default: 20,
+    low: 2,
+    high: 240,
+    unit: "min",
+    meaning: "Shortest stretch without a record that is listed as a gap.",
+    origin: "assumption: shorter holes are common when a relay restarts",
+  },
+  thinStretchDue: {
+    default: 3,
+    low: 1,
+    high: 12,
+    unit: "due reliefs",
+    meaning: "Reliefs due in a row, none seen, before a stretch is called thin.",
+    origin: "assumption: single misses are normal even in good data",
+  },
+  sufficientOffMinutes: {
+    default: 2,
+    low: 1,
+    high: 60,
+    unit: "min",
+    meaning: "Time off the cushion that restarts the relief clock.",
+    origin: "assumption; regimens commonly hold 1 to 2 min",
+  },
+  settledThreshold: {
+    default: 0.8,
+    low: 0.5,
+    high: 0.999,
+    unit: "probability",
+    meaning: "Probability a device, link or handling verdict must reach to be called settled.",
+    origin: "assumption",
+  },
+  settledThresholdPerson: {
+    default: 0.9,
+    low: 0.5,
+    high: 0.999,
+    unit: "probability",
+    meaning: "Probability a person-side verdict must reach: blaming a person wrongly costs most.",
+    origin: "assumption",
+  },
+  leadWithRangeUnobservedShare: {
+    default: 0.2,
+    low: 0,
+    high: 1,
+    unit: "share",
+    meaning: "Unobserved share above which a figure is shown as its range first.",
+    origin: "assumption",
+  },
+  pairingCodeHours: {
+    default: 72,
+    low: 1,
+    high: 336,
+    unit: "h",
+    meaning: "How long a pairing code may be used.",
+    origin: "assumption: covers a delivery that slips over a weekend",
+  },
+} as const satisfies Record<string, SettingDefinition>;
+
+export type SettingName = keyof typeof settingDefinitions;
+export type Settings = Readonly<Record<SettingName, number>>;
+
+export const defaultSettings: Settings = Object.fromEntries(
+  Object.entries(settingDefinitions).map(([name, definition]) => [name, definition.default]),
+) as Settings;

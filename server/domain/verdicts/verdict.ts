@@ -1,0 +1,69 @@
+import type { LoanId, StretchId } from "../ids.ts";
+import type { Instant, Probability, Span } from "../units.ts";
+
+/** `gap`: loan time with no record. `thin`: seated and recorded, reliefs due, none seen. */
+export type StretchKind = "gap" | "thin";
+
+/** A stretch of a loan that asks a question. `end` null: still going on at the time of the last review. */
+export interface Stretch {
+  readonly id: StretchId;
+  readonly loan: LoanId;
+  readonly kind: StretchKind;
+  readonly start: Instant;
+  readonly end: Instant | null;
+  readonly firstSeenAt: Instant;
+  /** Late data can fill a gap: then it stays listed, with the moment it was filled. */
+  readonly filledAt: Instant | null;
+}
+
+export const sides = ["device", "link", "handling", "person"] as const;
+export type Side = (typeof sides)[number];
+
+export interface CauseShare {
+  readonly cause: string;
+  /** As shown: "the battery ran flat before it was charged". */
+  readonly words: string;
+  readonly side: Side;
+  readonly prior: Probability;
+  readonly probability: Probability;
+}
+
+/** One clue and how it moved the answer. `weight` is the log likelihood ratio, in decibans (10 log10), of the
+ *  leading cause against the mean of the others: positive speaks for it, negative against. */
+export interface EvidenceLine {
+  readonly clue: string;
+  readonly sentence: string;
+  readonly weight: number;
+}
+
+/** A test that would settle it, with what it is expected to tell (bits) for its effort (minutes of work). */
+export interface SettlingTest {
+  readonly test: string;
+  readonly sentence: string;
+  readonly desk: "stores" | "bench" | "clinic";
+  readonly expectedBits: number;
+  readonly effortMinutes: number;
+}
+
+/** What we say of a stretch. `outcome` is a side only where its probability passes the threshold for that side. */
+export interface Verdict {
+  readonly outcome: Side | "not-settled";
+  /** Probability of the leading side, whether or not it passed its threshold. */
+  readonly leadingSide: Side;
+  readonly probability: Probability;
+  readonly threshold: Probability;
+  readonly sides: Readonly<Record<Side, Probability>>;
+  readonly causes: readonly CauseShare[];
+  readonly evidence: readonly EvidenceLine[];
+  readonly settle: readonly SettlingTest[];
+  /** One sentence a clinician can read aloud. */
+  readonly sentence: string;
+  readonly span: Span;
+}
+
+/** A verdict as it was held from `computedAt` until `supersededAt`. */
+export interface HeldVerdict {
+  readonly verdict: Verdict;
+  readonly computedAt: Instant;
+  readonly supersededAt: Instant | null;
+}

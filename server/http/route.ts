@@ -1,0 +1,27 @@
+import type { Context } from "hono";
+import type { Action, Role } from "../domain/access/roles.ts";
+import type { StaffId } from "../domain/ids.ts";
+
+/** Who is signed in, as every handler but a public one finds it. */
+export interface SignedIn {
+  readonly staff: { readonly id: StaffId; readonly name: string; readonly role: Role };
+  /** Goes into every form as a hidden field named `csrf`. */
+  readonly csrfToken: string;
+}
+
+export interface AppEnv {
+  Variables: {
+    /** Set by the session middleware on every route that isn't public. */
+    signedIn: SignedIn;
+  };
+}
+export type AppContext = Context<AppEnv>;
+
+/** A route can't exist without saying what it takes to use it: the app mounts nothing else.
+ *  `public` routes carry their own proof (a pairing code, a one-time link) or need none (assets, health). */
+export interface Route {
+  readonly method: "GET" | "POST";
+  readonly path: string;
+  readonly needs: Action | "public";
+  readonly handle: (context: AppContext) => Response | Promise<Response>;
+}

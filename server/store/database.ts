@@ -1,0 +1,42 @@
+import { mkdirSync } from "node:fs";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+import Sqlite from "better-sqlite3";
+import { drizzle } from "drizzle-orm/better-sqlite3";
+import { migrate } from "drizzle-orm/better-sqlite3/migrator";
+import type { BaseSQLiteDatabase } from "drizzle-orm/sqlite-core";
+import * as schema from "./schema.ts";
+
+/** The registry, inside or outside a transaction: a store function takes either. */
+export type Database = BaseSQLiteDatabase<"sync", Sqlite.RunResult, typeof schema>;
+
+export interface OpenDatabase {
+  readonly db: Database;
+  /** The driver itself, for the telemetry store's hot path and for checks. */
+  readonly driver: Sqlite.Database;
+  close(): void;
+}
+
+const migrationsFolder = join(dirname(fileURLToPath(import.meta.url)), "migrations");
+const busyTimeoutMilliseconds = 5_000;
+
+/** Opens (and brings up to date) the one database file of a data folder.
+ *  @throws when the folder can't be written or the file is not ours: the caller says so and stops. */
+export function openDatabase(dataFolder: string): OpenDatabase {
+  mkdirSync(dataFolder, { recursive: true, mode: 0o700 });
+  const driver = new Sqlite(join(dataFolder, "cushionry.sqlite"), { timeout: busyTimeoutMilliseconds });
+  driver.pragma("journal_mode = WAL");
+  // WAL falls back to NORMAL on reopening; only FULL survives a power cut with every acknowledged message.
+  driver.pragma("synchronous = FULL");
+  driver.pragma("foreign_keys = ON");
+  const db = drizzle(driver, { schema });
+  migrate(db, { migrationsFolder });
+  return {
+    db,
+    driver,
+    close: () => {
+      driver.pragma("wal_checkpoint(TRUNCATE)");
+      driver.close();
+    },
+  };
+}

@@ -1,0 +1,52 @@
+import type { UnitSerial } from "../domain/ids.ts";
+import type { UnitRecord } from "../domain/record/unit-record.ts";
+import type { Instant, Span } from "../domain/units.ts";
+
+/** A message whose sender and envelope are known, still in its wire form. */
+export interface IncomingMessage {
+  /** From the certificate, never from the message. */
+  readonly unit: UnitSerial;
+  readonly topic: string;
+  readonly receivedAt: Instant;
+  readonly payload: Uint8Array;
+}
+
+/** What one boot of a unit has safely stored: everything up to and with `through`, save the holes. */
+export interface StoredUpTo {
+  readonly boot: number;
+  readonly through: number;
+  readonly holes: readonly (readonly [from: number, to: number])[];
+}
+
+export interface AppendOutcome {
+  readonly stored: number;
+  /** Resends of what was stored before. */
+  readonly duplicates: number;
+  readonly keptAside: number;
+  /** For each unit and boot the batch touched: what a receipt may now say. */
+  readonly receipts: ReadonlyMap<UnitSerial, readonly StoredUpTo[]>;
+}
+
+export interface KeptAsideCount {
+  readonly unit: UnitSerial;
+  readonly messages: number;
+  readonly lastReason: string;
+  readonly lastAt: Instant;
+}
+
+/** Telemetry behind a few async methods, so that another store can take its place.
+ *  Nothing but an implementation of this touches the telemetry tables. */
+export interface TelemetryStore {
+  /** One durable commit. Resolves after the commit; rejects when nothing of the batch was stored.
+   *  A message that can't be read is kept aside and never harms its neighbours. */
+  append(batch: readonly IncomingMessage[]): Promise<AppendOutcome>;
+  /** Everything a unit recorded that happened within `span`, placed in true time, oldest first, no duplicates.
+   *  `knownBy` leaves out what arrived later. */
+  read(unit: UnitSerial, span: Span, knownBy?: Instant): Promise<UnitRecord>;
+  /** Units with messages newer than their review mark, with the earliest instant those touch (null: can't be
+   *  placed yet) and the newest message id, so that a review goes on exactly where the last one stopped. */
+  unreviewed(): Promise<readonly { unit: UnitSerial; earliest: Instant | null; throughMessage: number }[]>;
+  /** When each of these units was last recording, by its own account (end of its newest placed record). */
+  lastRecordedAt(units: readonly UnitSerial[]): Promise<ReadonlyMap<UnitSerial, Instant>>;
+  keptAside(): Promise<readonly KeptAsideCount[]>;
+}

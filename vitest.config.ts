@@ -1,0 +1,11 @@
+import { defineConfig } from "vitest/config";
+
+export default defineConfig({
+  test: {
+    include: ["tests/**/*.test.ts", "tests/**/*.test.tsx"],
+    // Two cores is what a small machine has; browser stories and brokers share them.
+    maxWorkers: 2,
+    testTimeout: 30_000,
+    hookTimeout: 60_000,
+  },
+});
