@@ -1,0 +1,57 @@
+import type { UnitRecord } from "../record/unit-record.ts";
+import {
+  type DecibelMilliwatts,
+  decibelMilliwatts,
+  type Milliseconds,
+  milliseconds,
+  type Span,
+} from "../units.ts";
+
+export interface LinkQuality {
+  readonly over: Span;
+  readonly recordedMinutes: number;
+  /** Minutes in which the unit had no relay to talk to, by its own account. */
+  readonly minutesWithoutRelay: number;
+  readonly medianSignal: DecibelMilliwatts | null;
+  /** From the end of a minute to its arrival: half came within, nine in ten came within. */
+  readonly delay: { readonly median: Milliseconds; readonly ninthDecile: Milliseconds } | null;
+  readonly messagesLost: number;
+  readonly messagesAwaited: number;
+  readonly restarts: number;
+  /** Resets the unit did not choose: brown-out, watchdog. */
+  readonly unwantedRestarts: number;
+}
+
+export function linkQuality(record: UnitRecord, over: Span): LinkQuality {
+  const signals = record.minutes.flatMap((minute) => (minute.signal === null ? [] : [minute.signal]));
+  const delays = record.minutes.map((minute) => Math.max(0, minute.receivedAt - minute.at - 60_000));
+  const median = quantile(signals, 0.5);
+  const middle = quantile(delays, 0.5);
+  const slow = quantile(delays, 0.9);
+  const sizeOf = (fate: "lost" | "awaited") =>
+    record.holes
+      .filter((hole) => hole.fate === fate)
+      .reduce((sum, hole) => sum + hole.toSequence - hole.fromSequence + 1, 0);
+  return {
+    over,
+    recordedMinutes: record.minutes.length,
+    minutesWithoutRelay: record.minutes.length - signals.length,
+    medianSignal: median === null ? null : decibelMilliwatts(median),
+    delay:
+      middle === null || slow === null
+        ? null
+        : { median: milliseconds(middle), ninthDecile: milliseconds(slow) },
+    messagesLost: sizeOf("lost"),
+    messagesAwaited: sizeOf("awaited"),
+    restarts: record.boots.length,
+    unwantedRestarts: record.boots.filter((boot) => boot.reset === "brown-out" || boot.reset === "watchdog")
+      .length,
+  };
+}
+
+/** The smallest value with at least `share` of the values at or below it; null of none. */
+function quantile(values: readonly number[], share: number): number | null {
+  if (values.length === 0) return null;
+  const sorted = [...values].sort((a, b) => a - b);
+  return sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)] ?? null;
+}
