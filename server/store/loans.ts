@@ -1,0 +1,136 @@
+import { and, count, desc, eq, isNotNull, isNull, like, lte, or, type SQL } from "drizzle-orm";
+import type { BorrowerId, LoanId, UnitSerial } from "../domain/ids.ts";
+import type { LocalDay } from "../domain/time/local-day.ts";
+import type { Instant } from "../domain/units.ts";
+import type { Database } from "./database.ts";
+import { borrower, loan, model, unit } from "./schema.ts";
+
+export type LoanRow = typeof loan.$inferSelect;
+
+const loanInFull = {
+  id: loan.id,
+  reference: loan.reference,
+  unitSerial: loan.unitSerial,
+  borrowerId: loan.borrowerId,
+  openedAt: loan.openedAt,
+  startedAt: loan.startedAt,
+  dueBackOn: loan.dueBackOn,
+  endedAt: loan.endedAt,
+  endReason: loan.endReason,
+  followsLoanId: loan.followsLoanId,
+  borrowerName: borrower.name,
+  area: borrower.area,
+  address: borrower.address,
+  phone: borrower.phone,
+  clinicianId: borrower.clinicianId,
+  lotId: unit.lotId,
+  place: unit.place,
+  placeSince: unit.placeSince,
+  lastHeardAt: unit.lastHeardAt,
+  modelName: model.name,
+  size: model.size,
+};
+
+const loansWhere = (db: Database, condition: SQL | undefined) =>
+  db
+    .select(loanInFull)
+    .from(loan)
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
+    .innerJoin(unit, eq(unit.serial, loan.unitSerial))
+    .innerJoin(model, eq(model.id, unit.modelId))
+    .where(condition)
+    .orderBy(desc(loan.openedAt), desc(loan.reference));
+
+/** A loan with the borrower it is with and the unit it is of. */
+export type LoanInFull = ReturnType<ReturnType<typeof loansWhere>["all"]>[number];
+
+export const loanById = (db: Database, id: LoanId): LoanRow | null =>
+  db.select().from(loan).where(eq(loan.id, id)).get() ?? null;
+
+export const loanInFullById = (db: Database, id: LoanId): LoanInFull | null =>
+  loansWhere(db, eq(loan.id, id)).get() ?? null;
+
+export const openLoanOfUnit = (db: Database, serial: UnitSerial): LoanRow | null =>
+  db
+    .select()
+    .from(loan)
+    .where(and(eq(loan.unitSerial, serial), isNull(loan.endedAt)))
+    .get() ?? null;
+
+export const openLoanOfBorrower = (db: Database, id: BorrowerId): LoanRow | null =>
+  db
+    .select()
+    .from(loan)
+    .where(and(eq(loan.borrowerId, id), isNull(loan.endedAt)))
+    .get() ?? null;
+
+/** Newest first. */
+export const loansOfUnit = (db: Database, serial: UnitSerial): readonly LoanInFull[] =>
+  loansWhere(db, eq(loan.unitSerial, serial)).all();
+
+export const loansOfBorrower = (db: Database, id: BorrowerId): readonly LoanInFull[] =>
+  loansWhere(db, eq(loan.borrowerId, id)).all();
+
+export const loanFollowing = (db: Database, id: LoanId): LoanRow | null =>
+  db.select().from(loan).where(eq(loan.followsLoanId, id)).get() ?? null;
+
+export const openLoans = (db: Database): readonly LoanInFull[] => loansWhere(db, isNull(loan.endedAt)).all();
+
+/** Open, and the unit has not yet enrolled at the borrower's. */
+export const loansNotStarted = (db: Database): readonly LoanInFull[] =>
+  loansWhere(db, and(isNull(loan.endedAt), isNull(loan.startedAt))).all();
+
+export const loansDueBackBy = (db: Database, day: LocalDay): readonly LoanInFull[] =>
+  loansWhere(db, and(isNull(loan.endedAt), lte(loan.dueBackOn, day))).all();
+
+/** Ended, but the unit has not been booked in: it is on its way, or should be. One row a unit: its latest loan. */
+export function endedLoansComingBack(db: Database): readonly LoanInFull[] {
+  const latest = new Map<UnitSerial, LoanInFull>();
+  const rows = loansWhere(db, and(isNotNull(loan.endedAt), eq(unit.place, "coming-back"))).all();
+  for (const row of rows) if (!latest.has(row.unitSerial)) latest.set(row.unitSerial, row);
+  return [...latest.values()];
+}
+
+export interface LoanSearch {
+  readonly state: "open" | "ended" | "all";
+  /** Part of a reference, a serial or a name. */
+  readonly text: string;
+  readonly limit: number;
+  readonly offset: number;
+}
+
+const matching = (search: LoanSearch): SQL | undefined => {
+  const pattern = `%${search.text.trim()}%`;
+  return and(
+    search.state === "open" ? isNull(loan.endedAt) : undefined,
+    search.state === "ended" ? isNotNull(loan.endedAt) : undefined,
+    search.text.trim() === ""
+      ? undefined
+      : or(like(loan.reference, pattern), like(loan.unitSerial, pattern), like(borrower.name, pattern)),
+  );
+};
+
+export const loansMatching = (db: Database, search: LoanSearch): readonly LoanInFull[] =>
+  loansWhere(db, matching(search)).limit(search.limit).offset(search.offset).all();
+
+export const countLoansMatching = (db: Database, search: LoanSearch): number =>
+  db
+    .select({ count: count() })
+    .from(loan)
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
+    .where(matching(search))
+    .get()?.count ?? 0;
+
+export function insertLoan(db: Database, row: LoanRow): void {
+  db.insert(loan).values(row).run();
+}
+
+/** @returns false when the loan had ended already. */
+export function markLoanEnded(db: Database, id: LoanId, at: Instant, reason: string): boolean {
+  const result = db
+    .update(loan)
+    .set({ endedAt: at, endReason: reason })
+    .where(and(eq(loan.id, id), isNull(loan.endedAt)))
+    .run();
+  return result.changes === 1;
+}

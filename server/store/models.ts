@@ -1,0 +1,16 @@
+import { asc, eq } from "drizzle-orm";
+import type { ModelId } from "../domain/ids.ts";
+import type { Database } from "./database.ts";
+import { model } from "./schema.ts";
+
+export type ModelRow = typeof model.$inferSelect;
+
+export const allModels = (db: Database): readonly ModelRow[] =>
+  db.select().from(model).orderBy(asc(model.name), asc(model.width), asc(model.depth), asc(model.id)).all();
+
+export const modelById = (db: Database, id: ModelId): ModelRow | null =>
+  db.select().from(model).where(eq(model.id, id)).get() ?? null;
+
+export function insertModel(db: Database, row: ModelRow): void {
+  db.insert(model).values(row).run();
+}
