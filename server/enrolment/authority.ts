@@ -1,0 +1,56 @@
+import { join } from "node:path";
+import { type Chance, systemChance } from "../chance.ts";
+import type { Clock } from "../clock.ts";
+import type { Hours } from "../domain/units.ts";
+import type { RevokedCertificate } from "../store/certificates.ts";
+import { openRoot } from "./authority-root.ts";
+import { openBrokerIdentity } from "./broker-certificate.ts";
+import type { VerifiedRequest } from "./certificate-request.ts";
+import { instantOf } from "./certificate-times.ts";
+import { signRevocationList } from "./revocation-list.ts";
+import { type IssuedCertificate, signUnitCertificate, unitCertificateLifetime } from "./unit-certificate.ts";
+
+/** The programme's own certificate authority (RFC 5280). Its folder is all there is of it. */
+export interface Authority {
+  /** What every certificate of the programme leads to, PEM. */
+  readonly rootPem: string;
+  /** Tells this authority from any other; stays as long as the root does. */
+  readonly keyIdentifier: string;
+  /** What the broker shows to units, PEM. */
+  readonly broker: { readonly key: string; readonly certificate: string };
+  issue(request: VerifiedRequest, lifetime?: Hours): Promise<IssuedCertificate>;
+  /** The certificate revocation list, PEM. */
+  crl(revoked: readonly RevokedCertificate[]): Promise<string>;
+  /** For readiness: root and broker certificate are both within their time. */
+  usable(): boolean;
+}
+
+export interface AuthorityOptions {
+  readonly dataFolder: string;
+  readonly clock: Clock;
+  /** Names and addresses by which units reach the broker; localhost and 127.0.0.1 are always added. */
+  readonly brokerHosts: readonly string[];
+  readonly chance?: Chance;
+}
+
+export const authorityFolder = (dataFolder: string): string => join(dataFolder, "authority");
+
+/** Opens the authority of a data folder, and makes it on the first start.
+ *  @throws KeyFileProblem with a sentence for the person who starts the service */
+export async function openAuthority(options: AuthorityOptions): Promise<Authority> {
+  const { clock } = options;
+  const chance = options.chance ?? systemChance;
+  const folder = authorityFolder(options.dataFolder);
+  const root = await openRoot(folder, clock.now(), chance);
+  const broker = await openBrokerIdentity(folder, root, options.brokerHosts, clock.now(), chance);
+  const keyIdentifier = Buffer.from(await root.certificate.publicKey.getKeyIdentifier()).toString("hex");
+  return {
+    rootPem: root.pem,
+    keyIdentifier,
+    broker: { key: broker.key, certificate: broker.certificate },
+    issue: (request, lifetime = unitCertificateLifetime) =>
+      signUnitCertificate(root, request, { now: clock.now(), lifetime, chance }),
+    crl: (revoked) => signRevocationList(root, revoked, clock.now()),
+    usable: () => clock.now() < Math.min(instantOf(root.certificate.notAfter), broker.expiresAt),
+  };
+}

@@ -1,0 +1,85 @@
+import { and, desc, eq, gt, isNotNull, isNull, type SQL } from "drizzle-orm";
+import type { CertificateSerial, LoanId, UnitSerial } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
+import type { Database } from "./database.ts";
+import { certificate } from "./schema.ts";
+
+/** Only certificates in this table open the broker: one that was signed but never stored is worth nothing. */
+export type StoredCertificate = typeof certificate.$inferSelect;
+
+/** `loan-ended`: the unit goes back. `taken-back`: recalled, lost or misused while on loan. `superseded`: the unit has
+ *  enrolled anew. */
+export const revokeReasons = ["loan-ended", "taken-back", "superseded"] as const;
+export type RevokeReason = (typeof revokeReasons)[number];
+
+export function certificateBySerial(db: Database, serial: CertificateSerial): StoredCertificate | undefined {
+  return db.select().from(certificate).where(eq(certificate.serial, serial)).get();
+}
+
+/** The certificate a unit may use now, whether or not it has run out. */
+export function currentCertificateOf(db: Database, unit: UnitSerial): StoredCertificate | undefined {
+  return db
+    .select()
+    .from(certificate)
+    .where(and(eq(certificate.unitSerial, unit), isNull(certificate.revokedAt)))
+    .orderBy(desc(certificate.issuedAt))
+    .limit(1)
+    .get();
+}
+
+export function addCertificate(db: Database, row: typeof certificate.$inferInsert): void {
+  db.insert(certificate).values(row).run();
+}
+
+/** Call inside the transaction that ends the loan; after it commits, `services.live.changed("certificates")` makes the
+ *  broker drop the open session. @returns the serials it revoked */
+export function revokeCertificatesOfLoan(
+  db: Database,
+  loanId: LoanId,
+  at: Instant,
+  reason: RevokeReason,
+): readonly CertificateSerial[] {
+  return revoke(db, eq(certificate.loanId, loanId), at, reason);
+}
+
+/** As `revokeCertificatesOfLoan`, for whatever loan the unit was on. */
+export function revokeCertificatesOfUnit(
+  db: Database,
+  unit: UnitSerial,
+  at: Instant,
+  reason: RevokeReason,
+): readonly CertificateSerial[] {
+  return revoke(db, eq(certificate.unitSerial, unit), at, reason);
+}
+
+function revoke(db: Database, which: SQL, at: Instant, reason: RevokeReason): readonly CertificateSerial[] {
+  return db
+    .update(certificate)
+    .set({ revokedAt: at, revokeReason: reason })
+    .where(and(which, isNull(certificate.revokedAt)))
+    .returning({ serial: certificate.serial })
+    .all()
+    .map((row) => row.serial);
+}
+
+export interface RevokedCertificate {
+  readonly serial: CertificateSerial;
+  readonly revokedAt: Instant;
+  readonly reason: string | null;
+}
+
+/** For the revocation list: one that has run out by itself needs no mention.
+ *  @param expiredBefore leaves out certificates whose time had run out by then */
+export function revokedCertificates(db: Database, expiredBefore: Instant): readonly RevokedCertificate[] {
+  const rows = db
+    .select()
+    .from(certificate)
+    .where(and(isNotNull(certificate.revokedAt), gt(certificate.expiresAt, expiredBefore)))
+    .orderBy(certificate.revokedAt, certificate.serial)
+    .all();
+  return rows.flatMap((row) =>
+    row.revokedAt === null
+      ? []
+      : [{ serial: row.serial, revokedAt: row.revokedAt, reason: row.revokeReason }],
+  );
+}
