@@ -7,6 +7,8 @@ export interface SignedIn {
   readonly staff: { readonly id: StaffId; readonly name: string; readonly role: Role };
   /** Goes into every form as a hidden field named `csrf`. */
   readonly csrfToken: string;
+  /** True in a demonstration: every page then says that its data are invented. */
+  readonly invented?: boolean;
 }
 
 export interface AppEnv {

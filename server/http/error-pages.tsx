@@ -1,0 +1,44 @@
+import type { Context } from "hono";
+import { BrokenPage, NotFoundPage, TooLargePage } from "../../views/layout/refusal-pages.tsx";
+import type { Services } from "../services.ts";
+import { type AppOptions, currentSession } from "./guard.tsx";
+
+type Answer = Response | Promise<Response>;
+
+export const notFoundPage = (services: Services, context: Context, options: AppOptions): Answer =>
+  context.html(<NotFoundPage frame={frameOf(services, context, options)} />, 404);
+
+export const tooLargePage = (services: Services, context: Context, options: AppOptions): Answer =>
+  context.html(<TooLargePage frame={frameOf(services, context, options)} />, 413);
+
+/** Asks the database nothing: it may be what failed. */
+export const brokenPage = (
+  services: Services,
+  context: Context,
+  options: AppOptions,
+  reference: string,
+): Answer =>
+  context.html(
+    <BrokenPage
+      frame={{ zone: services.zone, now: services.clock.now(), invented: options.invented === true }}
+      reference={reference}
+    />,
+    500,
+  );
+
+/** Whether a route found nothing to show is the route's to say; it shows the same page as an unknown address. */
+export function nothingHere(services: Services, context: Context): Answer {
+  const frame = { signedIn: context.get("signedIn"), zone: services.zone, now: services.clock.now() };
+  return context.html(<NotFoundPage frame={frame} />, 404);
+}
+
+function frameOf(services: Services, context: Context, options: AppOptions) {
+  const current = currentSession(services, context, options) ?? undefined;
+  const invented = options.invented === true;
+  return {
+    signedIn: current && { ...current, invented },
+    zone: services.zone,
+    now: services.clock.now(),
+    invented,
+  };
+}

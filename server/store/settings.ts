@@ -1,0 +1,29 @@
+import type { StaffId } from "../domain/ids.ts";
+import { defaultSettings, type SettingName, type Settings, settingDefinitions } from "../domain/settings.ts";
+import type { Instant } from "../domain/units.ts";
+import type { Database } from "./database.ts";
+import { setting } from "./schema.ts";
+
+const settingNames = new Set<string>(Object.keys(settingDefinitions));
+const isSettingName = (name: string): name is SettingName => settingNames.has(name);
+
+/** Every assumption in force: the programme's own value where it chose one, else the default. */
+export function settingsInForce(db: Database): Settings {
+  const chosen: Partial<Record<SettingName, number>> = {};
+  for (const row of db.select().from(setting).all()) {
+    // A setting that this version no longer knows is left alone.
+    if (isSettingName(row.name)) chosen[row.name] = Number(row.value);
+  }
+  return { ...defaultSettings, ...chosen };
+}
+
+export function changeSetting(
+  db: Database,
+  change: { name: SettingName; value: number; at: Instant; by: StaffId },
+): void {
+  const row = { value: String(change.value), changedAt: change.at, changedBy: change.by };
+  db.insert(setting)
+    .values({ name: change.name, ...row })
+    .onConflictDoUpdate({ target: setting.name, set: row })
+    .run();
+}
