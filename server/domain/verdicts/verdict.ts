@@ -20,6 +20,7 @@ export const sides = ["device", "link", "handling", "person"] as const;
 export type Side = (typeof sides)[number];
 
 export interface CauseShare {
+  /** Id in the catalogue, causes.ts. */
   readonly cause: string;
   /** As shown: "the battery ran flat before it was charged". */
   readonly words: string;
@@ -28,21 +29,23 @@ export interface CauseShare {
   readonly probability: Probability;
 }
 
-/** One clue and how it moved the answer. `weight` is the log likelihood ratio, in decibans (10 log10), of the
- *  leading cause against the mean of the others: positive speaks for it, negative against. */
+/** One clue and how it moved the answer. `weight` is in decibans: 10 log10 of how many times the odds on the leading
+ *  side grew when this clue joined all the others. Positive speaks for that side, negative against. */
 export interface EvidenceLine {
   readonly clue: string;
   readonly sentence: string;
   readonly weight: number;
 }
 
-/** A test that would settle it, with what it is expected to tell (bits) for its effort (minutes of work). */
+/** A test that would settle it, with what it is expected to tell of the side (bits) for its effort (minutes of work). */
 export interface SettlingTest {
   readonly test: string;
   readonly sentence: string;
   readonly desk: "stores" | "bench" | "clinic";
   readonly expectedBits: number;
   readonly effortMinutes: number;
+  /** Kind words for the phone, where the test is a call. */
+  readonly wording: string | null;
 }
 
 /** What we say of a stretch. `outcome` is a side only where its probability passes the threshold for that side. */

@@ -1,0 +1,49 @@
+import { type Probability, probability } from "../units.ts";
+import type { Cause } from "./causes.ts";
+import type { Side } from "./verdict.ts";
+
+/** What a side must reach before it is said to be settled. Blaming a person wrongly costs most, so theirs is higher. */
+export interface Thresholds {
+  readonly settledThreshold: number;
+  readonly settledThresholdPerson: number;
+}
+
+export interface Decision {
+  readonly outcome: Side | "not-settled";
+  readonly leadingSide: Side;
+  readonly probability: Probability;
+  readonly threshold: Probability;
+  readonly sides: Readonly<Record<Side, Probability>>;
+}
+
+/** Order in which equal sides are named: an explanation by the device comes first, the person last. */
+const inFairness = ["device", "link", "handling", "person"] as const satisfies readonly Side[];
+/** Sums of floating-point shares closer than this are equal. */
+const tie = 1e-9;
+
+export function sidesOf(causes: readonly Cause[], shares: readonly number[]): Record<Side, Probability> {
+  const of = (side: Side) =>
+    probability(
+      causes.reduce((sum, cause, index) => sum + (cause.side === side ? (shares[index] ?? 0) : 0), 0),
+    );
+  return { device: of("device"), link: of("link"), handling: of("handling"), person: of("person") };
+}
+
+/** Names a side only above its threshold; below it, says so and keeps the best guess. */
+export function decide(sides: Readonly<Record<Side, Probability>>, thresholds: Thresholds): Decision {
+  const leadingSide = inFairness.reduce<Side>(
+    (best, side) => (sides[side] > sides[best] + tie ? side : best),
+    inFairness[0],
+  );
+  const threshold = probability(
+    leadingSide === "person" ? thresholds.settledThresholdPerson : thresholds.settledThreshold,
+  );
+  const reached = sides[leadingSide] >= threshold;
+  return {
+    outcome: reached ? leadingSide : "not-settled",
+    leadingSide,
+    probability: sides[leadingSide],
+    threshold,
+    sides,
+  };
+}

@@ -1,0 +1,47 @@
+import type { ResetReason } from "../record/unit-record.ts";
+import type { Celsius, Hours, Instant, Millivolts, Span } from "../units.ts";
+
+export type SeatOrCharge = "seated" | "off" | "on-charge";
+export type NoteClue = "hospital" | "holiday" | "washed-cover" | "new-chair" | "visit";
+
+/** How the unit's own numbering stands on the far side of a gap. */
+export type Comeback =
+  /** It went on recording through the gap; the messages came late, are still owed, or were overrun in its store. */
+  | {
+      readonly kind: "ran-on";
+      readonly fate: "delivered" | "owed" | "lost";
+      readonly messages: number | null;
+    }
+  | { readonly kind: "restarted"; readonly reset: ResetReason };
+
+/** What can be seen of a gap from outside it. null: not known, which is no evidence either way. */
+export interface GapContext {
+  /** `end` is the time of the review while it goes on. */
+  readonly span: Span;
+  readonly ongoing: boolean;
+  /** When late data filled it. */
+  readonly filledAt: Instant | null;
+  /** Of the other units then on loan and expected to record, how many were silent with it. */
+  readonly together: { readonly silent: number; readonly others: number } | null;
+  /** null while it goes on, or where nothing around it could be read. */
+  readonly comeback: Comeback | null;
+  readonly battery: {
+    readonly path: "flat" | "plenty";
+    readonly last: Millivolts;
+    readonly cutOffReported: boolean;
+  } | null;
+  readonly sinceCharge: { readonly hours: Hours; readonly usual: Hours } | null;
+  readonly capacity: { readonly state: "faded" | "sound" } | null;
+  readonly signal: { readonly level: "none" | "weak" | "fine"; readonly minutesWithout: number } | null;
+  readonly before: SeatOrCharge | null;
+  readonly after: SeatOrCharge | null;
+  /** How much colder the insert was on return; only where the seat was empty before and after. */
+  readonly colderBy: Celsius | null;
+  /** Notes on the loan over the time; "none" is itself known. */
+  readonly note: { readonly kind: NoteClue; readonly from: Instant } | "none";
+  /** Local hour at which it began. */
+  readonly hour: number;
+  readonly certificate: "good" | "refused" | null;
+  /** Open findings of restarts or wet. null: the unit has not been assessed. */
+  readonly electronics: { readonly signs: readonly string[] } | null;
+}

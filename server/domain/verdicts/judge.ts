@@ -1,0 +1,85 @@
+import type { ZoneName } from "../time/local-day.ts";
+import { between, probability } from "../units.ts";
+import { type Cause, catalogue, priorsFor, priorTableFor } from "./causes.ts";
+import { decide, sidesOf, type Thresholds } from "./decide.ts";
+import { evidenceFor } from "./evidence.ts";
+import type { GapContext } from "./gap-context.ts";
+import { gapObservations } from "./gap-observations.ts";
+import { type ClueTable, gapLikelihoods, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
+import type { Observation } from "./observation.ts";
+import { posterior } from "./posterior.ts";
+import { rankTests } from "./settle.ts";
+import type { ThinContext } from "./thin-context.ts";
+import { thinObservations } from "./thin-observations.ts";
+import type { StretchKind, Verdict } from "./verdict.ts";
+import { type SentenceParts, verdictSentence } from "./verdict-sentence.ts";
+
+/** Judges a gap from what is known of it. */
+export function judgeGap(context: GapContext, thresholds: Thresholds, zone: ZoneName): Verdict {
+  const { span, ongoing, filledAt } = context;
+  return judged(
+    "gap",
+    { span, ongoing, filledAt, unseen: null },
+    gapObservations(context, zone),
+    thresholds,
+    zone,
+  );
+}
+
+/** Judges a thin stretch from what is known of it. */
+export function judgeThin(context: ThinContext, thresholds: Thresholds, zone: ZoneName): Verdict {
+  const unseen = context.eyes?.hidden.map((direction) => leanWords[direction]).join(" and ") ?? "";
+  const about = { span: context.span, ongoing: false, filledAt: null, unseen: unseen === "" ? null : unseen };
+  return judged("thin", about, thinObservations(context, zone), thresholds, zone);
+}
+
+const leanWords = {
+  left: "leans to the left",
+  right: "leans to the right",
+  forward: "leans forward",
+} as const;
+
+type About = Pick<SentenceParts, "span" | "ongoing" | "filledAt" | "unseen">;
+
+function judged(
+  kind: StretchKind,
+  about: About,
+  observations: readonly Observation[],
+  thresholds: Thresholds,
+  zone: ZoneName,
+): Verdict {
+  const causes = catalogue(kind);
+  const priors = priorsFor(priorTableFor(kind, between(about.span.start, about.span.end)));
+  const likelihoods = observations.map(({ clue, values }) => likelihoodOf(tableOf(kind, clue), values));
+  const shares = posterior(priors, likelihoods);
+  const sides = sidesOf(causes, shares);
+  const decision = decide(sides, thresholds);
+  const ranked = rankedCauses(causes, priors, shares);
+  return {
+    ...decision,
+    causes: ranked.map(({ cause, prior, share }) => ({
+      cause: cause.id,
+      words: cause.words,
+      side: cause.side,
+      prior: probability(prior),
+      probability: probability(share),
+    })),
+    evidence: evidenceFor(decision.leadingSide, causes, priors, observations, likelihoods),
+    settle: about.filledAt === null ? rankTests(kind, about.ongoing, causes, shares, sides) : [],
+    sentence: verdictSentence({ kind, ...about, ranked: ranked.map(({ cause }) => cause), decision }, zone),
+    span: about.span,
+  };
+}
+
+function rankedCauses(causes: readonly Cause[], priors: readonly number[], shares: readonly number[]) {
+  return causes
+    .map((cause, index) => ({ cause, prior: priors[index] ?? 0, share: shares[index] ?? 0 }))
+    .sort((a, b) => b.share - a.share);
+}
+
+function tableOf(kind: StretchKind, clue: string): ClueTable {
+  const tables: Readonly<Record<string, ClueTable>> = kind === "gap" ? gapLikelihoods : thinLikelihoods;
+  const table = tables[clue];
+  if (!table) throw new Error(`no table for the clue ${clue}`);
+  return table;
+}

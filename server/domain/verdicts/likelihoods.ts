@@ -1,0 +1,220 @@
+/** P(clue value | cause), the one table behind every verdict.
+ *
+ *  Each row is one value of a clue; its columns are the causes in catalogue order (causes.ts). Numbers are relative
+ *  weights within a column: `likelihoodOf` divides by the column's sum, so that a column is a distribution over the
+ *  clue's values. Nothing is 0: no single clue may make a cause impossible. Clues that speak of the same thing (how
+ *  the battery went and how the unit came back; a dead line and what it hides; a drop and which kinds dropped) are
+ *  one clue with joint values, so that nothing is counted twice.
+ *
+ *  In the rows that speak of trouble in the unit itself no cause has a lower number than the person's: such a sign
+ *  can then never make the person likelier, whatever else is known (tested).
+ *
+ *  Origin of every number: assumption, unless its clue says otherwise; each is to be replaced by confirmed outcomes. */
+export interface ClueTable {
+  readonly origin: string;
+  readonly values: Readonly<Record<string, readonly number[]>>;
+}
+
+const assumed = "assumption, to be replaced by confirmed outcomes";
+
+export const gapLikelihoods = {
+  /** Units elsewhere with no record in the same minutes. */
+  together: {
+    origin: `${assumed}; a silence that starts in many homes at once has a shared cause (common practice, no source)`,
+    values: {
+      //        worn  elec  charge off   reach home  area  prog  cert  away  chose
+      alone: [0.93, 0.93, 0.93, 0.93, 0.93, 0.93, 0.1, 0.01, 0.25, 0.93, 0.93],
+      several: [0.065, 0.065, 0.065, 0.065, 0.065, 0.065, 0.75, 0.09, 0.55, 0.065, 0.065],
+      most: [0.005, 0.005, 0.005, 0.005, 0.005, 0.005, 0.15, 0.9, 0.2, 0.005, 0.005],
+    },
+  },
+  /** Ended gaps: the way down and the way back as one clue. */
+  power: {
+    origin: `${assumed}; a unit whose numbering runs on was recording all the while (by construction of the protocol)`,
+    values: {
+      "flat-restart": [0.8, 0.03, 0.9, 0.05, 0.01, 0.01, 0.01, 0.01, 0.01, 0.455, 0.1],
+      "plenty-brown-out": [0.12, 0.22, 0.01, 0.02, 0.005, 0.005, 0.005, 0.005, 0.005, 0.005, 0.005],
+      "plenty-power-on": [0.03, 0.3, 0.03, 0.25, 0.01, 0.01, 0.01, 0.01, 0.01, 0.185, 0.235],
+      "self-restart": [0.02, 0.38, 0.005, 0.01, 0.01, 0.02, 0.01, 0.01, 0.01, 0.005, 0.005],
+      "off-by-hand": [0.01, 0.02, 0.035, 0.6, 0.005, 0.005, 0.005, 0.005, 0.005, 0.27, 0.625],
+      "ran-on-delivered": [0.005, 0.01, 0.005, 0.02, 0.55, 0.45, 0.5, 0.61, 0.41, 0.03, 0.01],
+      "ran-on-lost": [0.005, 0.02, 0.005, 0.02, 0.23, 0.28, 0.25, 0.15, 0.35, 0.03, 0.01],
+      "ran-on-owed": [0.01, 0.02, 0.01, 0.03, 0.18, 0.22, 0.21, 0.2, 0.2, 0.02, 0.01],
+    },
+  },
+  /** Gaps that still go on: only the way down is known. */
+  "battery-before": {
+    origin: assumed,
+    values: {
+      flat: [0.85, 0.05, 0.93, 0.1, 0.07, 0.07, 0.07, 0.07, 0.07, 0.45, 0.12],
+      plenty: [0.15, 0.95, 0.07, 0.9, 0.93, 0.93, 0.93, 0.93, 0.93, 0.55, 0.88],
+    },
+  },
+  /** Time since the last charge against this home's own usual. */
+  "since-charge": {
+    origin: assumed,
+    values: {
+      usual: [0.85, 0.88, 0.15, 0.85, 0.88, 0.88, 0.88, 0.88, 0.88, 0.45, 0.7],
+      overdue: [0.15, 0.12, 0.85, 0.15, 0.12, 0.12, 0.12, 0.12, 0.12, 0.55, 0.3],
+    },
+  },
+  capacity: {
+    origin: assumed,
+    values: {
+      faded: [0.85, 0.1, 0.12, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1],
+      sound: [0.15, 0.9, 0.88, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9],
+    },
+  },
+  /** The relay as the unit heard it in the half hour before. A router that is down leaves the relay audible. */
+  signal: {
+    origin: assumed,
+    values: {
+      none: [0.03, 0.03, 0.03, 0.04, 0.55, 0.35, 0.3, 0.05, 0.03, 0.03, 0.03],
+      weak: [0.1, 0.1, 0.1, 0.12, 0.33, 0.15, 0.07, 0.1, 0.1, 0.1, 0.1],
+      fine: [0.87, 0.87, 0.87, 0.84, 0.12, 0.5, 0.63, 0.85, 0.87, 0.87, 0.87],
+    },
+  },
+  "state-before": {
+    origin: assumed,
+    values: {
+      seated: [0.5, 0.45, 0.5, 0.1, 0.45, 0.38, 0.38, 0.38, 0.38, 0.15, 0.1],
+      off: [0.42, 0.4, 0.45, 0.8, 0.53, 0.45, 0.45, 0.45, 0.45, 0.8, 0.8],
+      "on-charge": [0.08, 0.15, 0.05, 0.1, 0.02, 0.17, 0.17, 0.17, 0.17, 0.05, 0.1],
+    },
+  },
+  "state-after": {
+    origin: assumed,
+    values: {
+      seated: [0.07, 0.4, 0.05, 0.55, 0.5, 0.38, 0.38, 0.38, 0.38, 0.3, 0.5],
+      off: [0.08, 0.4, 0.07, 0.3, 0.4, 0.45, 0.45, 0.45, 0.45, 0.25, 0.3],
+      "on-charge": [0.85, 0.2, 0.88, 0.15, 0.1, 0.17, 0.17, 0.17, 0.17, 0.45, 0.2],
+    },
+  },
+  /** Insert on return against before, both off the seat: was it somewhere cold? */
+  temperature: {
+    origin: assumed,
+    values: {
+      colder: [0.06, 0.06, 0.07, 0.2, 0.3, 0.04, 0.04, 0.04, 0.04, 0.2, 0.15],
+      same: [0.94, 0.94, 0.93, 0.8, 0.7, 0.96, 0.96, 0.96, 0.96, 0.8, 0.85],
+    },
+  },
+  note: {
+    origin: `${assumed}; notes are sometimes wrong or missing`,
+    values: {
+      hospital: [0.01, 0.01, 0.03, 0.02, 0.01, 0.01, 0.01, 0.01, 0.01, 0.42, 0.01],
+      holiday: [0.01, 0.01, 0.03, 0.02, 0.08, 0.01, 0.01, 0.01, 0.01, 0.26, 0.01],
+      "washed-cover": [0.03, 0.05, 0.03, 0.2, 0.03, 0.03, 0.03, 0.03, 0.03, 0.01, 0.01],
+      visit: [0.05, 0.05, 0.05, 0.08, 0.05, 0.05, 0.05, 0.05, 0.05, 0.02, 0.05],
+      none: [0.9, 0.88, 0.86, 0.68, 0.83, 0.9, 0.9, 0.9, 0.9, 0.29, 0.92],
+    },
+  },
+  hour: {
+    origin: `${assumed}; 8 of 24 hours are night`,
+    values: {
+      night: [0.33, 0.33, 0.33, 0.45, 0.3, 0.33, 0.33, 0.33, 0.33, 0.25, 0.33],
+      day: [0.67, 0.67, 0.67, 0.55, 0.7, 0.67, 0.67, 0.67, 0.67, 0.75, 0.67],
+    },
+  },
+  certificate: {
+    origin: assumed,
+    values: {
+      refused: [0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.97, 0.01, 0.01],
+      good: [0.99, 0.99, 0.99, 0.99, 0.99, 0.99, 0.99, 0.99, 0.03, 0.99, 0.99],
+    },
+  },
+  /** Open findings of repeated restarts, heat or wet. */
+  electronics: {
+    origin: assumed,
+    values: {
+      signs: [0.12, 0.6, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.05],
+      "no-sign": [0.88, 0.4, 0.95, 0.95, 0.95, 0.95, 0.95, 0.95, 0.95, 0.95, 0.95],
+    },
+  },
+} as const satisfies Record<string, ClueTable>;
+
+export const thinLikelihoods = {
+  /** What the unit could see: a grid finding and what it hides of this person's own reliefs, as one clue. */
+  eyes: {
+    origin: `${assumed}; few units have an open line at any time`,
+    values: {
+      //                ordin  fewer  prompt line   drift  unseen insert other  rules
+      "hides-usual": [0.015, 0.015, 0.015, 0.88, 0.03, 0.015, 0.015, 0.015, 0.015],
+      "dead-elsewhere": [0.03, 0.03, 0.03, 0.06, 0.03, 0.03, 0.03, 0.03, 0.03],
+      drift: [0.04, 0.04, 0.04, 0.04, 0.8, 0.04, 0.04, 0.04, 0.04],
+      sound: [0.915, 0.915, 0.915, 0.02, 0.14, 0.915, 0.915, 0.915, 0.915],
+    },
+  },
+  /** The last days against this person's own earlier ones, and what kind of change. */
+  change: {
+    origin: `${assumed}; long sits without a relief are common in good data (activity study of full-time users)`,
+    values: {
+      "usually-few": [0.55, 0.08, 0.08, 0.06, 0.08, 0.25, 0.08, 0.08, 0.08],
+      isolated: [0.4, 0.2, 0.15, 0.1, 0.22, 0.38, 0.27, 0.6, 0.17],
+      "dropped-one-direction": [0.005, 0.35, 0.03, 0.76, 0.2, 0.04, 0.08, 0.05, 0.05],
+      "dropped-swapped": [0.005, 0.01, 0.01, 0.02, 0.03, 0.02, 0.28, 0.05, 0.01],
+      "dropped-all": [0.04, 0.36, 0.73, 0.06, 0.47, 0.31, 0.29, 0.22, 0.69],
+    },
+  },
+  /** Reliefs soon after a prompt, now against before. */
+  prompts: {
+    origin: assumed,
+    values: {
+      fading: [0.1, 0.4, 0.8, 0.25, 0.25, 0.2, 0.25, 0.3, 0.15],
+      holding: [0.9, 0.6, 0.2, 0.75, 0.75, 0.8, 0.75, 0.7, 0.85],
+    },
+  },
+  /** Reliefs within the stretch that were short or broken off. */
+  tries: {
+    origin: assumed,
+    values: {
+      some: [0.25, 0.3, 0.2, 0.3, 0.6, 0.35, 0.4, 0.15, 0.75],
+      none: [0.75, 0.7, 0.8, 0.7, 0.4, 0.65, 0.6, 0.85, 0.25],
+    },
+  },
+  /** Load and its centre against this person's own. */
+  load: {
+    origin: assumed,
+    values: {
+      same: [0.9, 0.88, 0.9, 0.75, 0.55, 0.9, 0.4, 0.2, 0.9],
+      different: [0.08, 0.1, 0.08, 0.1, 0.42, 0.08, 0.15, 0.7, 0.08],
+      turned: [0.02, 0.02, 0.02, 0.15, 0.03, 0.02, 0.45, 0.1, 0.02],
+    },
+  },
+  note: {
+    origin: `${assumed}; notes are sometimes wrong or missing`,
+    values: {
+      "washed-cover": [0.05, 0.05, 0.05, 0.08, 0.05, 0.05, 0.4, 0.02, 0.02],
+      "new-chair": [0.03, 0.03, 0.03, 0.04, 0.03, 0.06, 0.08, 0.2, 0.05],
+      visit: [0.07, 0.07, 0.07, 0.08, 0.07, 0.07, 0.1, 0.03, 0.2],
+      none: [0.85, 0.85, 0.85, 0.8, 0.85, 0.82, 0.42, 0.75, 0.73],
+    },
+  },
+  plan: {
+    origin: assumed,
+    values: {
+      changed: [0.06, 0.06, 0.06, 0.06, 0.06, 0.06, 0.06, 0.06, 0.75],
+      same: [0.94, 0.94, 0.94, 0.94, 0.94, 0.94, 0.94, 0.94, 0.25],
+    },
+  },
+} as const satisfies Record<string, ClueTable>;
+
+/** P(the clue takes one of `values` | cause), one number a cause. Several values: all that is known is that it is one
+ *  of them. @throws where the table has no such value: a bug, not a case. */
+export function likelihoodOf(table: ClueTable, values: readonly string[]): number[] {
+  const rows = Object.values(table.values);
+  return columnSums(values.map((value) => rowOf(table, value))).map((part, cause) => {
+    const whole = rows.reduce((sum, row) => sum + (row[cause] ?? 0), 0);
+    return part / whole;
+  });
+}
+
+function rowOf(table: ClueTable, value: string): readonly number[] {
+  const row = table.values[value];
+  if (!row) throw new Error(`no likelihoods for ${value}`);
+  return row;
+}
+
+function columnSums(rows: readonly (readonly number[])[]): number[] {
+  const width = rows[0]?.length ?? 0;
+  return Array.from({ length: width }, (_, column) => rows.reduce((sum, row) => sum + (row[column] ?? 0), 0));
+}

@@ -1,0 +1,8 @@
+/** What one clue was seen to be. Several values: all that is known is that it is one of them. An unknown clue is no
+ *  observation at all, so it changes nothing. */
+export interface Observation {
+  readonly clue: string;
+  readonly values: readonly string[];
+  /** What was seen, with its times and amounts, as a clinician reads it. */
+  readonly sentence: string;
+}

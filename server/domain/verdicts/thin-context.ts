@@ -1,0 +1,46 @@
+import type { LeanDirection } from "../condition/condition.ts";
+import type { ReliefKind } from "../record/unit-record.ts";
+import type { Instant, Span } from "../units.ts";
+import type { NoteClue } from "./gap-context.ts";
+
+/** What the unit could see at the time, from its last assessment and the findings then open. */
+export interface Eyes {
+  /** Directions it would miss at least half of. */
+  readonly hidden: readonly LeanDirection[];
+  /** "column 13, right side": the open line, if any. */
+  readonly deadLine: string | null;
+  readonly drifted: boolean;
+}
+
+/** Shares of due reliefs met, earlier and lately; of observed days only. */
+export interface Habit {
+  readonly earlier: { readonly met: number; readonly due: number; readonly days: number };
+  readonly lately: { readonly met: number; readonly due: number };
+}
+
+export type KindCounts = Readonly<Partial<Record<ReliefKind, number>>>;
+
+/** What can be seen of a thin stretch. null: not known, which is no evidence either way. */
+export interface ThinContext {
+  readonly span: Span;
+  /** Reliefs due within it. */
+  readonly due: number;
+  readonly eyes: Eyes | null;
+  readonly habit: Habit | null;
+  /** Completed reliefs by kind: over the 14 days before, and over the three days around the stretch. */
+  readonly mix: { readonly earlier: KindCounts; readonly lately: KindCounts } | null;
+  /** Reliefs that followed a prompt, a day, and those that didn't. */
+  readonly prompts: {
+    readonly earlierPrompted: number;
+    readonly latelyPrompted: number;
+    readonly earlierUnprompted: number;
+    readonly latelyUnprompted: number;
+  } | null;
+  /** Short or broken-off reliefs within it. */
+  readonly tries: number | null;
+  /** Mean load in it over the mean of earlier days, and whether the centre of pressure lies on the other side. */
+  readonly load: { readonly ratio: number; readonly turned: boolean } | null;
+  readonly note: { readonly kind: NoteClue; readonly from: Instant } | "none";
+  /** Start of the plan version in force, where it is recent. */
+  readonly planChangedAt: Instant | null;
+}
