@@ -1,0 +1,95 @@
+import type { LoanId } from "../ids.ts";
+import type { RecordedMinute, SequenceHole, UnitRecord } from "../record/unit-record.ts";
+import { dayBounds, type LocalDay, type ZoneName } from "../time/local-day.ts";
+import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
+import type { LedgerDay, LedgerRun, MinuteState } from "./minute-state.ts";
+import { minuteCover, spanCover } from "./slot-cover.ts";
+import { doubtfulSpans } from "./trusted.ts";
+
+/** When a unit was with one borrower. `end` null: still is. */
+export interface LoanWindow {
+  readonly loan: LoanId;
+  readonly start: Instant;
+  readonly end: Instant | null;
+}
+
+export interface LedgerRequest {
+  readonly window: LoanWindow;
+  readonly record: Pick<UnitRecord, "minutes" | "faults" | "holes">;
+  readonly now: Instant;
+  readonly zone: ZoneName;
+}
+
+/** Puts every minute of each day in exactly one state. First that holds:
+ *  outside-loan: the slot's midpoint lies before the loan's start or at or after its end;
+ *  to-come: the slot has not ended by `now`;
+ *  not-trusted: recorded while the unit's word on its load couldn't be taken (see trusted.ts);
+ *  seated: recorded as loaded, charging or not;
+ *  on-charge: recorded as empty with the charger in; off: recorded as empty on battery;
+ *  awaiting: not recorded, and the unit still holds, as far as we know, what it numbered for this time;
+ *  no-record: none of these.
+ *  @param days any local days, oldest first */
+export function buildLedger(request: LedgerRequest, days: readonly LocalDay[]): LedgerDay[] {
+  const stateAt = stateOfSlots(request);
+  return days.map((day) => {
+    const { start, end } = dayBounds(day, request.zone);
+    const runs: LedgerRun[] = [];
+    const minutes = noMinutes();
+    for (let slot: number = start; slot < end; slot += millisecondsIn.minute) {
+      const state = stateAt(instant(slot));
+      const last = runs.at(-1);
+      const slotEnd = instant(slot + millisecondsIn.minute);
+      if (last?.state === state) runs[runs.length - 1] = { state, start: last.start, end: slotEnd };
+      else runs.push({ state, start: instant(slot), end: slotEnd });
+      minutes[state] += 1;
+    }
+    return { loan: request.window.loan, day, start, end, runs, minutes };
+  });
+}
+
+export const noMinutes = (): Record<MinuteState, number> => ({
+  seated: 0,
+  off: 0,
+  "on-charge": 0,
+  "not-trusted": 0,
+  awaiting: 0,
+  "no-record": 0,
+  "outside-loan": 0,
+  "to-come": 0,
+});
+
+function stateOfSlots(request: LedgerRequest): (slot: Instant) => MinuteState {
+  const { window, record, now } = request;
+  const recorded = minuteCover(record.minutes);
+  const doubtful = spanCover(doubtfulSpans(record.faults));
+  const awaited = spanCover(awaitedSpans(record.holes));
+  return (slot) => {
+    const middle = instant(slot + millisecondsIn.minute / 2);
+    if (middle < window.start || (window.end !== null && middle >= window.end)) return "outside-loan";
+    if (slot + millisecondsIn.minute > now) return "to-come";
+    const minute = recorded(middle);
+    if (minute) return doubtful(middle) ? "not-trusted" : recordedState(minute);
+    return awaited(middle) ? "awaiting" : "no-record";
+  };
+}
+
+function recordedState(minute: RecordedMinute): MinuteState {
+  if (minute.seat === "loaded") return "seated";
+  return minute.power === "on-battery" ? "off" : "on-charge";
+}
+
+/** A hole with an unknown edge can't be placed, so it claims no minute. */
+function awaitedSpans(holes: readonly SequenceHole[]): Span[] {
+  const spans: Span[] = [];
+  for (const { fate, after, before } of holes)
+    if (fate === "awaited" && after !== null && before !== null && after < before)
+      spans.push({ start: after, end: before });
+  spans.sort((a, b) => a.start - b.start);
+  const joined: { start: Instant; end: Instant }[] = [];
+  for (const span of spans) {
+    const last = joined.at(-1);
+    if (last && span.start <= last.end) last.end = instant(Math.max(last.end, span.end));
+    else joined.push({ ...span });
+  }
+  return joined;
+}
