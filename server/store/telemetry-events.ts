@@ -1,0 +1,80 @@
+import type { Fault, Frame, Hello, Relief, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type {
+  RecordedBoot,
+  RecordedFault,
+  RecordedFrame,
+  RecordedRelief,
+} from "../domain/record/unit-record.ts";
+import { celsius, type Instant, probability, seconds } from "../domain/units.ts";
+
+/** A stored message read back: `at` is where its record starts in true time. */
+export interface StoredMessage {
+  readonly at: Instant;
+  readonly receivedAt: Instant;
+  readonly message: UplinkMessage;
+}
+
+interface When {
+  readonly at: Instant;
+  readonly receivedAt: Instant;
+}
+
+export const reliefFrom = ({ at, receivedAt }: When, relief: Relief): RecordedRelief => ({
+  at,
+  receivedAt,
+  kind: relief.relief,
+  hold: seconds(relief.holdSeconds),
+  depth: probability(relief.depthPercent / 100),
+  outcome: relief.complete ? "complete" : "broken-off",
+  prompted: relief.prompted,
+});
+
+export const frameFrom = ({ at, receivedAt }: When, frame: Frame): RecordedFrame => ({
+  at,
+  receivedAt,
+  seat: frame.loaded ? "loaded" : "empty",
+  rows: frame.rows,
+  columns: frame.columns,
+  cells: frame.cells,
+  temperature: celsius(frame.temperatureDecicelsius / 10),
+});
+
+export const bootFrom = ({ at, receivedAt }: When, hello: Hello): RecordedBoot => ({
+  at,
+  receivedAt,
+  boot: hello.boot,
+  reset: hello.reset,
+  firmware: hello.firmware,
+  hardware: hello.hardware,
+  clockSet: hello.wallSeconds !== null,
+  rows: hello.rows,
+  columns: hello.columns,
+  queued: hello.queued,
+});
+
+export const faultFrom = ({ at, receivedAt }: When, fault: Fault): RecordedFault => ({
+  at,
+  receivedAt,
+  code: fault.fault,
+  detail: faultDetail(fault),
+});
+
+/** What the fault's number says, in words; empty where the code has none. */
+function faultDetail({ fault, lost, value }: Fault): string {
+  switch (fault) {
+    case "store-overrun":
+      return lost === null
+        ? ""
+        : `lost messages ${lost.fromSequence} to ${lost.toSequence} of boot ${lost.boot}`;
+    case "battery-cut-off":
+      return value === null ? "" : `at ${value} mV`;
+    case "charge-too-hot":
+    case "charge-too-cold":
+    case "cell-hot":
+      return value === null ? "" : `at ${(value / 10).toFixed(1)} °C`;
+    case "grid-self-test":
+    case "clock-lost":
+    case "wet":
+      return value === null ? "" : `value ${value}`;
+  }
+}

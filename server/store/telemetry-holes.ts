@@ -1,0 +1,120 @@
+import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import type { UnitSerial } from "../domain/ids.ts";
+import type { SequenceHole } from "../domain/record/unit-record.ts";
+import type { Instant, Span } from "../domain/units.ts";
+import { mergeRanges, type SequenceRange } from "./telemetry-ranges.ts";
+import type { RangeRow, TelemetryStatements } from "./telemetry-statements.ts";
+
+/** More ranges than any honest unit has; bounds what one that skips every other number can make us read. */
+const mostRanges = 2_000;
+
+interface Gap extends SequenceRange {
+  readonly boot: number;
+}
+
+/** Messages known to exist that are missing around `span`. Known to exist: a later sequence of the same boot has
+ *  come, or the unit itself reported them lost. What a boot wrote after its last message that came can't be known. */
+export function holesWithin(
+  statements: TelemetryStatements,
+  unit: UnitSerial,
+  span: Span,
+  knownBy: Instant,
+): SequenceHole[] {
+  const received = receivedBy(statements, unit, knownBy);
+  const missing = gapsIn(received);
+  const lost = lostRanges(statements, unit, knownBy).flatMap((range) => without(range, received));
+  const awaited = missing.flatMap((gap) => without(gap, lost));
+  return [
+    ...lost.map((gap) => ({ gap, fate: "lost" as const })),
+    ...awaited.map((gap) => ({ gap, fate: "awaited" as const })),
+  ]
+    .map(({ gap, fate }) => located(statements, unit, gap, fate, knownBy))
+    .filter((hole) => touches(hole, span))
+    .sort((a, b) => a.boot - b.boot || a.fromSequence - b.fromSequence);
+}
+
+const latestInstant = Number.MAX_SAFE_INTEGER;
+
+/** As of now the ranges are at hand; as of an earlier day they are counted from the messages that had come. */
+function receivedBy(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant): Gap[] {
+  if (knownBy === latestInstant) return statements.rangesOfUnit.all(unit, mostRanges);
+  const named = [
+    ...statements.sequencesKnown.all(unit, knownBy),
+    ...namesKeptAside(statements, unit, knownBy),
+  ];
+  return mergedByBoot(named.map(({ boot, sequence }) => ({ boot, from: sequence, to: sequence })));
+}
+
+function namesKeptAside(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant) {
+  return statements.asideOf.all(unit, knownBy).flatMap((payload) => {
+    const message = decodeUplink(payload);
+    const envelope = message.kind === "unreadable" ? message.envelope : message;
+    return envelope?.unit === unit ? [{ boot: envelope.boot, sequence: envelope.sequence }] : [];
+  });
+}
+
+function gapsIn(received: readonly RangeRow[]): Gap[] {
+  const gaps: Gap[] = [];
+  let boot = -1;
+  let next = 0;
+  for (const range of received) {
+    if (range.boot !== boot) next = 0;
+    boot = range.boot;
+    if (range.from > next) gaps.push({ boot, from: next, to: range.from - 1 });
+    next = range.to + 1;
+  }
+  return gaps;
+}
+
+function lostRanges(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant): Gap[] {
+  const reported = statements.faultsOf.all(unit, knownBy).flatMap((payload) => {
+    const message = decodeUplink(payload);
+    if (message.kind !== "fault" || message.lost === null) return [];
+    return [{ boot: message.lost.boot, from: message.lost.fromSequence, to: message.lost.toSequence }];
+  });
+  return mergedByBoot(reported);
+}
+
+function mergedByBoot(ranges: readonly Gap[]): Gap[] {
+  const byBoot = new Map<number, Gap[]>();
+  for (const range of ranges) {
+    const known = byBoot.get(range.boot);
+    if (known === undefined) byBoot.set(range.boot, [range]);
+    else known.push(range);
+  }
+  return [...byBoot].flatMap(([boot, ofBoot]) => mergeRanges(ofBoot).map((range) => ({ boot, ...range })));
+}
+
+/** What is left of `gap` outside `others`. */
+function without(gap: Gap, others: readonly Gap[]): Gap[] {
+  let left: Gap[] = [gap];
+  for (const { boot, from, to } of others) {
+    if (boot !== gap.boot) continue;
+    left = left.flatMap((part) => {
+      if (to < part.from || from > part.to) return [part];
+      const before = from > part.from ? [{ ...part, to: from - 1 }] : [];
+      const after = to < part.to ? [{ ...part, from: to + 1 }] : [];
+      return [...before, ...after];
+    });
+  }
+  return left;
+}
+
+const located = (
+  statements: TelemetryStatements,
+  unit: UnitSerial,
+  { boot, from, to }: Gap,
+  fate: SequenceHole["fate"],
+  knownBy: Instant,
+): SequenceHole => ({
+  boot,
+  fromSequence: from,
+  toSequence: to,
+  after: statements.lastBefore.get(unit, boot, from, knownBy) ?? null,
+  before: statements.firstAfter.get(unit, boot, to, knownBy) ?? null,
+  fate,
+});
+
+/** A hole open at one side reaches as far as it can: nothing is known that would keep it out of the span. */
+const touches = ({ after, before }: SequenceHole, span: Span): boolean =>
+  (after === null || after < span.end) && (before === null || before > span.start);
