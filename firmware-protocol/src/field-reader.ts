@@ -89,7 +89,7 @@ export class FieldReader {
   flag(field: Field): boolean {
     const item = this.#take(field);
     if (typeof item === "boolean") return item;
-    this.#refuseType(field, "true or false");
+    this.refuse(field.clause, field.name, "not true or false");
     return false;
   }
 

@@ -5,7 +5,7 @@ export const maximumUplinkBytes = 16_384;
 export const maximumDownlinkBytes = 4_096;
 /** [FP-3.9] */
 export const maximumDepth = 8;
-/** [FP-4.10] Body keys from here on belong to newer versions of either side, and are passed over. */
+/** [FP-4.9] Body keys from here on belong to newer versions of either side, and are passed over. */
 export const firstFutureKey = 64;
 /** [FP-5.7] */
 export const maximumMinutesPerMessage = 1_440;

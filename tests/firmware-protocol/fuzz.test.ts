@@ -1,0 +1,112 @@
+import fc from "fast-check";
+import { describe, expect, it } from "vitest";
+import { isCborMap } from "../../firmware-protocol/src/cbor/item.ts";
+import { readCbor } from "../../firmware-protocol/src/cbor/read.ts";
+import { writeCbor } from "../../firmware-protocol/src/cbor/write.ts";
+import { decodeDownlink, decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import { encodeDownlink, encodeUplink } from "../../firmware-protocol/src/encode.ts";
+import { downlinkMessage, uplinkMessage } from "./arbitrary-messages.ts";
+import { type Direction, decode, hexOf } from "./vectors.ts";
+
+const encoded = fc.oneof(
+  uplinkMessage.map((message) => ({ way: "up" as Direction, bytes: encodeUplink(message) })),
+  downlinkMessage.map((message) => ({ way: "down" as Direction, bytes: encodeDownlink(message) })),
+);
+
+const mutation = fc.record({
+  change: fc.constantFrom("set", "insert", "remove", "repeat"),
+  at: fc.nat(),
+  byte: fc.integer({ min: 0, max: 255 }),
+});
+
+function mutated(
+  bytes: Uint8Array,
+  mutations: readonly { change: string; at: number; byte: number }[],
+): Uint8Array {
+  const changed = Array.from(bytes);
+  for (const { change, at, byte } of mutations) {
+    const place = at % (changed.length + 1);
+    if (change === "set") changed[place] = byte;
+    else if (change === "insert") changed.splice(place, 0, byte);
+    else if (change === "remove") changed.splice(place, 1);
+    else changed.splice(place, 0, ...changed.slice(place, place + 1 + (byte % 8)));
+  }
+  return Uint8Array.from(changed);
+}
+
+const hostile = fc.oneof(
+  fc
+    .uint8Array({ maxLength: 200 })
+    .chain((bytes) => fc.constantFrom<Direction>("up", "down").map((way) => ({ way, bytes }))),
+  fc
+    .tuple(encoded, fc.array(mutation, { minLength: 1, maxLength: 4 }))
+    .map(([{ way, bytes }, mutations]) => ({ way, bytes: mutated(bytes, mutations) })),
+);
+
+const anyForm = { deterministic: false, maximumDepth: 8 };
+
+function hasLaterEntries(bytes: Uint8Array): boolean {
+  const reading = readCbor(bytes, { ...anyForm, deterministic: true });
+  if (reading.kind === "problem" || !isCborMap(reading.item)) return false;
+  return [...reading.item.keys()].some((key) => typeof key === "bigint" || Number(key) >= 64);
+}
+
+/** The whole promise about bytes from outside: no throw, and whatever is accepted has these bytes as its one form,
+ *  unless it carries entries of a newer version, which are passed over. */
+function search(
+  decoder: typeof decode,
+  runs: number,
+): fc.RunDetails<[{ way: Direction; bytes: Uint8Array }]> {
+  const promise = fc.property(hostile, ({ way, bytes }) => {
+    const message = decoder(way, bytes);
+    if (message.kind === "unreadable") return message.clause.startsWith("FP-") && message.reason.length > 0;
+    const again =
+      message.kind === "receipt" || message.kind === "plan" ? encodeDownlink(message) : encodeUplink(message);
+    return hexOf(again) === hexOf(bytes) || hasLaterEntries(bytes);
+  });
+  return fc.check(promise, { numRuns: runs, seed: 20260503 });
+}
+
+describe("messages of every kind", () => {
+  it("come back from the wire as they went", () => {
+    const returns = fc.property(fc.oneof(uplinkMessage, downlinkMessage), (message) => {
+      if (message.kind === "receipt" || message.kind === "plan")
+        expect(decodeDownlink(encodeDownlink(message))).toEqual(message);
+      else expect(decodeUplink(encodeUplink(message))).toEqual(message);
+    });
+    fc.assert(returns, { numRuns: 500 });
+  });
+});
+
+describe("bytes from outside", () => {
+  it("never make a decoder throw, and have one form when accepted", () => {
+    expect(search(decode, 6000)).toMatchObject({ failed: false, numRuns: 6000 });
+  });
+
+  it("are searched well enough to find a decoder that throws in one rare case", () => {
+    const throwing: typeof decode = (way, bytes) => {
+      const message = decode(way, bytes);
+      if (message.kind === "unreadable" && message.clause === "FP-3.7") throw new TypeError("planted");
+      return message;
+    };
+    expect(search(throwing, 6000)).toMatchObject({ failed: true });
+  });
+
+  it("are searched well enough to find a decoder that lets a byte after the message pass", () => {
+    const lenient: typeof decode = (way, bytes) => {
+      const message = decode(way, bytes);
+      const trailing =
+        message.kind === "unreadable" && /byte (\d+): bytes follow the item/.exec(message.reason);
+      return trailing ? decode(way, bytes.subarray(0, Number(trailing[1]))) : message;
+    };
+    expect(search(lenient, 6000)).toMatchObject({ failed: true });
+  });
+
+  it("are searched well enough to find a decoder that takes any valid form for the one form", () => {
+    const lenient: typeof decode = (way, bytes) => {
+      const reading = readCbor(bytes, anyForm);
+      return decode(way, reading.kind === "item" ? writeCbor(reading.item) : bytes);
+    };
+    expect(search(lenient, 6000)).toMatchObject({ failed: true });
+  });
+});

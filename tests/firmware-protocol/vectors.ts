@@ -1,0 +1,40 @@
+import { readFileSync } from "node:fs";
+import { z } from "zod";
+import { decodeDownlink, decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import type { DownlinkMessage, Unreadable, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+
+const hex = z.string().regex(/^([0-9a-f]{2})*$/);
+const direction = z.enum(["up", "down"]);
+const acceptedSchema = z.object({
+  name: z.string(),
+  clauses: z.array(z.string()),
+  direction,
+  hex,
+  message: z.record(z.string(), z.json()),
+  writesBack: z.boolean(),
+});
+const rejectedSchema = z.object({
+  name: z.string(),
+  clause: z.string(),
+  field: z.string(),
+  direction,
+  hex,
+  envelope: z.record(z.string(), z.json()).nullable(),
+});
+
+const load = (name: string): unknown =>
+  JSON.parse(readFileSync(new URL(`../../firmware-protocol/vectors/${name}`, import.meta.url), "utf8"));
+
+export const accepted = z.array(acceptedSchema).parse(load("accepted.json"));
+export const rejected = z.array(rejectedSchema).parse(load("rejected.json"));
+
+export type Direction = z.infer<typeof direction>;
+export const bytesOf = (text: string): Uint8Array => Uint8Array.from(Buffer.from(text, "hex"));
+export const hexOf = (bytes: Uint8Array): string => Buffer.from(bytes).toString("hex");
+
+export const decode = (way: Direction, bytes: Uint8Array): UplinkMessage | DownlinkMessage | Unreadable =>
+  way === "up" ? decodeUplink(bytes) : decodeDownlink(bytes);
+
+/** A message as the vectors and SPEC.md write it in JSON: a byte string as hexadecimal text. */
+export const asJson = (message: object): unknown =>
+  JSON.parse(JSON.stringify(message, (_name, value) => (value instanceof Uint8Array ? hexOf(value) : value)));
