@@ -1,0 +1,68 @@
+import { connectAsync, type MqttClient } from "mqtt";
+import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
+import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
+import type { DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import { downlinkFilter, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
+import type { Enrolled } from "./enrol.ts";
+
+export interface ConnectionOptions {
+  readonly onMessage: (message: DownlinkMessage) => void;
+  readonly connectSeconds: number;
+}
+
+/** One unit's session with the broker: MQTT 3.1.1 over TLS with the unit's own certificate. */
+export class CushionConnection {
+  readonly #client: MqttClient;
+  readonly #unit: string;
+
+  private constructor(client: MqttClient, unit: string) {
+    this.#client = client;
+    this.#unit = unit;
+  }
+
+  /** @throws when the broker can't be reached, isn't the one the authority vouches for, or refuses the certificate */
+  static async open(enrolled: Enrolled, options: ConnectionOptions): Promise<CushionConnection> {
+    const client = await connectAsync({
+      protocol: "mqtts",
+      host: enrolled.broker.host,
+      port: enrolled.broker.port,
+      ca: enrolled.authority,
+      cert: enrolled.certificateChain,
+      key: enrolled.privateKey,
+      clientId: enrolled.unit,
+      protocolVersion: 4,
+      clean: true,
+      // Reconnecting is the unit's own decision: it knows whether there is a relay to talk to.
+      reconnectPeriod: 0,
+      connectTimeout: options.connectSeconds * 1_000,
+      keepalive: 60,
+      queueQoSZero: false,
+    });
+    client.on("error", () => undefined);
+    client.on("message", (_topic, payload) => {
+      const message = decodeDownlink(payload);
+      if (message.kind !== "unreadable") options.onMessage(message);
+    });
+    await client.subscribeAsync(downlinkFilter(enrolled.unit), { qos: 1 });
+    return new CushionConnection(client, enrolled.unit);
+  }
+
+  get isOpen(): boolean {
+    return this.#client.connected;
+  }
+
+  /** Publishes with QoS 1.
+   *  @returns once the broker has acknowledged; @throws when the session ends first */
+  async publish(message: UplinkMessage): Promise<void> {
+    const payload = Buffer.from(encodeUplink(message));
+    await this.#client.publishAsync(uplinkTopic(this.#unit, message.kind), payload, { qos: 1 });
+  }
+
+  onClosed(listener: () => void): void {
+    this.#client.on("close", listener);
+  }
+
+  async close(): Promise<void> {
+    await this.#client.endAsync(true);
+  }
+}

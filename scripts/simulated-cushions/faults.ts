@@ -1,0 +1,44 @@
+import type { Moment } from "./wall-clock.ts";
+
+/** What can go wrong with a cushion itself. Each acts on the physics (a cell's reading, the battery's capacity); what
+ *  the unit then fails to see or say follows by itself. Numbering starts at 0: row 0 is the front, column 0 the
+ *  sitting person's left. */
+export type Fault =
+  | { readonly kind: "column-open"; readonly from: Moment; readonly column: number }
+  | { readonly kind: "row-open"; readonly from: Moment; readonly row: number }
+  | { readonly kind: "cell-open"; readonly from: Moment; readonly row: number; readonly column: number }
+  | {
+      readonly kind: "cell-stuck";
+      readonly from: Moment;
+      readonly row: number;
+      readonly column: number;
+      readonly counts: number;
+    }
+  /** The empty reading of the rear of the seat creeps upwards. */
+  | {
+      readonly kind: "zero-drift";
+      readonly from: Moment;
+      readonly countsPerDay: number;
+      readonly upTo: number;
+    }
+  /** The watchdog resets the unit about this often. */
+  | { readonly kind: "reset-loop"; readonly from: Moment; readonly meanHoursBetween: number };
+
+/** What can go wrong around it. */
+export type Outage =
+  /** The relay is off, flat or gone: the unit has nothing to talk to. */
+  | { readonly what: "relay"; readonly from: Moment; readonly until: Moment }
+  /** The relay answers, but what lies behind it doesn't: the unit sees good signal and gets no receipts. */
+  | { readonly what: "network"; readonly from: Moment; readonly until: Moment };
+
+export interface RadioSurroundings {
+  /** Mean and spread of the signal at home, dBm. */
+  readonly signal: { readonly mean: number; readonly deviation: number };
+  readonly outages: readonly Outage[];
+}
+
+export const outageAt = (outages: readonly Outage[], at: Moment): Outage | null =>
+  outages.find((outage) => outage.from <= at && at < outage.until) ?? null;
+
+/** Below this the radio can't hold a link (common for low-power radios, no source). */
+export const weakestUsableSignal = -96;

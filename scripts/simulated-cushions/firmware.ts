@@ -1,0 +1,212 @@
+import type {
+  Envelope,
+  MinuteRecord,
+  PowerState,
+  Relief,
+  ResetReason,
+} from "../../firmware-protocol/src/messages.ts";
+import type { MessageWriter, PlanInForce } from "./message-writer.ts";
+import { detectRelief, type SeatSums, sumSeat } from "./relief-detection.ts";
+import type { GridModel } from "./seat-load.ts";
+import { countsPerKilogram } from "./sensor-grid.ts";
+
+/** All that the electronics can sense in one minute. */
+export interface Senses {
+  /** The grid at rest in this minute. */
+  readonly counts: Uint8Array;
+  /** The grid while something moved on it, where something did. */
+  readonly movement: {
+    readonly counts: Uint8Array;
+    readonly startUptime: number;
+    readonly seconds: number;
+  } | null;
+  readonly celsius: number;
+  readonly cellMillivolts: number;
+  readonly power: PowerState;
+  readonly signal: number | null;
+}
+
+export interface FirmwareIdentity {
+  readonly firmware: string;
+  readonly hardware: string;
+  readonly grid: GridModel;
+  readonly offsets: Float64Array;
+}
+
+/** Told once it is over. */
+interface UnfinishedRelief extends Omit<Relief, keyof Envelope> {
+  readonly endUptime: number;
+}
+
+const loadedFromKilograms = 15;
+const emptyBelowKilograms = 12;
+/** Readings settle about 6 minutes after sitting down (Am J Occup Ther 2002 56:185). */
+const settleMinutes = 6;
+const minutesBetweenFrames = 30;
+const shortestHoldSeconds = 5;
+const promptCountsForSeconds = 300;
+/** A sit that is broken for this long starts the relief interval again. */
+const sufficientOffMinutes = 2;
+
+/** Turns what a unit senses into what it says. It sees the grid and nothing else: what is broken there is broken here. */
+export class Firmware {
+  readonly #writer: MessageWriter;
+  readonly #identity: FirmwareIdentity;
+  #plan: PlanInForce = null;
+  #loaded = false;
+  #rest: SeatSums | null = null;
+  #minutesInState = 0;
+  #lastOffload = 0;
+  #lastPrompt: number | null = null;
+  #unfinished: UnfinishedRelief[] = [];
+
+  constructor(writer: MessageWriter, identity: FirmwareIdentity) {
+    this.#writer = writer;
+    this.#identity = identity;
+  }
+
+  follow(plan: PlanInForce): void {
+    this.#plan = plan;
+  }
+
+  boot(reset: ResetReason, clockSet: boolean, queued: number): void {
+    this.#writer.startBoot();
+    const { firmware, hardware, grid } = this.#identity;
+    this.#writer.write({ kind: "hello", firmware, hardware, reset, ...grid, queued }, 0);
+    // The very first boot never had a time to lose.
+    if (!clockSet && this.#writer.boot > 1) this.#fault("clock-lost", 0, null);
+    this.#loaded = false;
+    this.#rest = null;
+    this.#minutesInState = 0;
+    this.#lastOffload = 0;
+    this.#lastPrompt = null;
+    this.#unfinished = [];
+  }
+
+  /** One minute is over; it began at `uptime`.
+   *  @returns whether the unit prompted its person in it */
+  minute(uptime: number, senses: Senses): { readonly prompted: boolean; readonly seen: boolean } {
+    const sums = this.#sum(senses.counts);
+    this.#updateSeat(sums, uptime, senses);
+    this.#writer.addMinute(this.#record(sums, senses), uptime);
+    const seen = this.#watchMovement(senses);
+    this.#finishReliefs(uptime + 60);
+    return { prompted: this.#promptIfDue(uptime + 60), seen };
+  }
+
+  report(uptime: number): void {
+    this.#writer.flushMinutes(uptime);
+  }
+
+  cutOff(uptime: number, millivolts: number): void {
+    this.#writer.flushMinutes(uptime);
+    this.#fault("battery-cut-off", uptime, Math.round(millivolts));
+  }
+
+  #fault(fault: "battery-cut-off" | "clock-lost", uptime: number, value: number | null): void {
+    this.#writer.write({ kind: "fault", fault, atUptimeSeconds: uptime, lost: null, value }, uptime);
+  }
+
+  #sum(counts: Uint8Array): SeatSums {
+    return sumSeat(counts, this.#identity.offsets, this.#identity.grid, countsPerKilogram);
+  }
+
+  #updateSeat(sums: SeatSums, uptime: number, senses: Senses): void {
+    const was = this.#loaded;
+    this.#loaded = was ? sums.total >= emptyBelowKilograms : sums.total >= loadedFromKilograms;
+    this.#minutesInState = was === this.#loaded ? this.#minutesInState + 1 : 0;
+    if (!this.#loaded) {
+      this.#rest = null;
+      if (this.#minutesInState >= sufficientOffMinutes) this.#lastOffload = uptime + 60;
+      if (this.#minutesInState === 1) this.#frame(uptime, senses);
+      return;
+    }
+    this.#rest = this.#rest === null ? sums : blended(this.#rest, sums);
+    const sinceSettled = this.#minutesInState - settleMinutes;
+    if (sinceSettled >= 0 && sinceSettled % minutesBetweenFrames === 0) this.#frame(uptime, senses);
+  }
+
+  #frame(uptime: number, senses: Senses): void {
+    const { rows, columns } = this.#identity.grid;
+    this.#writer.write(
+      {
+        kind: "frame",
+        takenUptimeSeconds: uptime,
+        loaded: this.#loaded,
+        rows,
+        columns,
+        temperatureDecicelsius: Math.round(senses.celsius * 10),
+        cells: senses.counts,
+      },
+      uptime + 1,
+    );
+  }
+
+  #record(sums: SeatSums, senses: Senses): MinuteRecord {
+    return {
+      loaded: this.#loaded,
+      power: senses.power,
+      loadHectograms: Math.max(0, Math.round(sums.total * 10)),
+      centreRightPercent: sums.centreRight,
+      centreFrontPercent: sums.centreFront,
+      cellMillivolts: Math.round(senses.cellMillivolts),
+      temperatureDecicelsius: Math.round(senses.celsius * 10),
+      signalDecibelMilliwatts: senses.signal,
+    };
+  }
+
+  #watchMovement(senses: Senses): boolean {
+    const { movement } = senses;
+    if (!movement || !this.#loaded || !this.#rest || movement.seconds < shortestHoldSeconds) return false;
+    const seen = detectRelief(this.#rest, this.#sum(movement.counts));
+    if (!seen) return false;
+    const sincePrompt = this.#lastPrompt === null ? null : movement.startUptime - this.#lastPrompt;
+    this.#unfinished.push({
+      kind: "relief",
+      relief: seen.kind,
+      startUptimeSeconds: movement.startUptime,
+      holdSeconds: movement.seconds,
+      depthPercent: Math.round(seen.depth * 100),
+      complete: movement.seconds >= (this.#plan?.holdSeconds ?? shortestHoldSeconds),
+      prompted: sincePrompt !== null && sincePrompt >= 0 && sincePrompt <= promptCountsForSeconds,
+      endUptime: movement.startUptime + movement.seconds,
+    });
+    return true;
+  }
+
+  #finishReliefs(now: number): void {
+    const still: UnfinishedRelief[] = [];
+    for (const relief of this.#unfinished) {
+      if (relief.endUptime > now) {
+        still.push(relief);
+        continue;
+      }
+      const { endUptime, ...body } = relief;
+      this.#writer.write(body, now);
+      if (relief.complete) this.#lastOffload = endUptime;
+    }
+    this.#unfinished = still;
+  }
+
+  #promptIfDue(now: number): boolean {
+    if (!this.#plan || !this.#loaded || this.#unfinished.length > 0) return false;
+    const since = Math.max(this.#lastOffload, this.#lastPrompt ?? 0);
+    if (now - since < this.#plan.intervalMinutes * 60) return false;
+    this.#lastPrompt = now;
+    return true;
+  }
+}
+
+/** A slow average of the resting seat: a relief stands out against the last several minutes. */
+function blended(rest: SeatSums, now: SeatSums): SeatSums {
+  const mix = (a: number, b: number): number => a + 0.25 * (b - a);
+  return {
+    total: mix(rest.total, now.total),
+    left: mix(rest.left, now.left),
+    right: mix(rest.right, now.right),
+    rear: mix(rest.rear, now.rear),
+    front: mix(rest.front, now.front),
+    centreRight: mix(rest.centreRight, now.centreRight),
+    centreFront: mix(rest.centreFront, now.centreFront),
+  };
+}
