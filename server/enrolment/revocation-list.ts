@@ -5,6 +5,7 @@ import type { RevokedCertificate } from "../store/certificates.ts";
 import type { AuthorityRoot } from "./authority-root.ts";
 import { dateOf } from "./certificate-times.ts";
 import { signingAlgorithm } from "./key-pairs.ts";
+import { asPem } from "./pem.ts";
 
 /** A broker in front may go on with a list it fetched this long ago. Assumption: a weekend and a bank holiday. */
 const listHolds = milliseconds(7 * 24 * millisecondsIn.hour);
@@ -34,7 +35,7 @@ export async function signRevocationList(
       return reason === null ? entry : { ...entry, reason };
     }),
   });
-  return `${list.toString("pem")}\n`;
+  return asPem("X509 CRL", list.rawData);
 }
 
 /** RFC 5280 5.3.1: where no code says it well the reason is left out. */
