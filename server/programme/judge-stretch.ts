@@ -1,23 +1,42 @@
-import type { BorrowerId, LoanId, UnitSerial } from "../domain/ids.ts";
-import type { Instant } from "../domain/units.ts";
+import type { StretchId } from "../domain/ids.ts";
+import { judgeGap, judgeThin } from "../domain/verdicts/judge.ts";
 import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
-
-/** What of a loan a verdict needs; a row of the loans store fits. */
-export interface JudgedLoan {
-  readonly id: LoanId;
-  readonly unitSerial: UnitSerial;
-  readonly borrowerId: BorrowerId;
-  readonly startedAt: Instant | null;
-  readonly endedAt: Instant | null;
-}
+import { settingsInForce } from "../store/settings.ts";
+import { type DayDigests, dayDigests } from "./day-digests.ts";
+import { gapContextOf } from "./gap-context.ts";
+import type { JudgedLoan } from "./judged-loan.ts";
+import { thinContextOf } from "./thin-context.ts";
 
 export interface StretchToJudge {
   readonly loan: JudgedLoan;
   readonly stretch: Stretch;
+  /** Shared by the stretches of one review, so that a habit day is read once for all of them. */
+  readonly digests?: DayDigests;
 }
 
-/** Judges one stretch from everything known now. Reads only, by itself; the caller saves with `saveVerdict`. */
-export function judgeStretch(_services: Services, _request: StretchToJudge): Promise<Verdict> {
-  throw new Error("not built yet");
+/** Judges one stretch from everything known now: what the unit recorded around it, the loan's ledger days so far, the
+ *  other units, findings, notes, certificates and plan. Reads only; the caller saves with `saveVerdict`. */
+export async function judgeStretch(services: Services, request: StretchToJudge): Promise<Verdict> {
+  const { loan, stretch } = request;
+  const settings = settingsInForce(services.db);
+  if (stretch.kind === "gap") {
+    return judgeGap(await gapContextOf(services, loan, stretch), settings, services.zone);
+  }
+  const digests = request.digests ?? dayDigests(services);
+  return judgeThin(await thinContextOf(services, loan, stretch, digests), settings, services.zone);
+}
+
+/** Judges several stretches of one loan, reading what they share once. */
+export async function judgeStretches(
+  services: Services,
+  loan: JudgedLoan,
+  stretches: readonly Stretch[],
+): Promise<ReadonlyMap<StretchId, Verdict>> {
+  const digests = dayDigests(services);
+  const verdicts = new Map<StretchId, Verdict>();
+  for (const stretch of stretches) {
+    verdicts.set(stretch.id, await judgeStretch(services, { loan, stretch, digests }));
+  }
+  return verdicts;
 }

@@ -155,6 +155,7 @@ describe("gaps", () => {
 
 const plainThin: ThinContext = {
   span: { start: at("2026-11-10T14:10Z"), end: at("2026-11-10T16:40Z") },
+  ongoing: false,
   due: 5,
   eyes: { hidden: [], deadLine: null, drifted: false },
   habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 14, due: 48 } },

@@ -28,8 +28,13 @@ export function judgeGap(context: GapContext, thresholds: Thresholds, zone: Zone
 
 /** Judges a thin stretch from what is known of it. */
 export function judgeThin(context: ThinContext, thresholds: Thresholds, zone: ZoneName): Verdict {
-  const unseen = context.eyes?.hidden.map((direction) => leanWords[direction]).join(" and ") ?? "";
-  const about = { span: context.span, ongoing: false, filledAt: null, unseen: unseen === "" ? null : unseen };
+  const unseen = context.eyes?.hidden?.map((direction) => leanWords[direction]).join(" and ") ?? "";
+  const about = {
+    span: context.span,
+    ongoing: context.ongoing,
+    filledAt: null,
+    unseen: unseen === "" ? null : unseen,
+  };
   return judged("thin", about, thinObservations(context, zone), thresholds, zone);
 }
 

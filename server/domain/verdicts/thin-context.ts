@@ -5,8 +5,9 @@ import type { NoteClue } from "./gap-context.ts";
 
 /** What the unit could see at the time, from its last assessment and the findings then open. */
 export interface Eyes {
-  /** Directions it would miss at least half of. */
-  readonly hidden: readonly LeanDirection[];
+  /** Directions it would miss at least half of. null: part of the grid is dead, and nobody has worked out what it
+   *  hides. */
+  readonly hidden: readonly LeanDirection[] | null;
   /** "column 13, right side": the open line, if any. */
   readonly deadLine: string | null;
   readonly drifted: boolean;
@@ -22,7 +23,9 @@ export type KindCounts = Readonly<Partial<Record<ReliefKind, number>>>;
 
 /** What can be seen of a thin stretch. null: not known, which is no evidence either way. */
 export interface ThinContext {
+  /** `end` is the time of the review while it goes on. */
   readonly span: Span;
+  readonly ongoing: boolean;
   /** Reliefs due within it. */
   readonly due: number;
   readonly eyes: Eyes | null;

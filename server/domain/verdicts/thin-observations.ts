@@ -50,6 +50,14 @@ const sum = (counts: KindCounts | null): number =>
 
 function eyes({ eyes: clue, mix }: ThinContext): Seen | null {
   if (!clue) return null;
+  if (clue.hidden === null) {
+    const either = ["hides-usual", "dead-elsewhere"];
+    return seen(
+      "eyes",
+      either,
+      `Part of the grid was dead (${clue.deadLine ?? "place not known"}); what it hides is not worked out yet.`,
+    );
+  }
   const directions = clue.hidden.map((direction) => `${direction} leans`).join(" and ");
   if (clue.hidden.length > 0 && hidesUsual(clue.hidden, mix?.earlier ?? null)) {
     const line = clue.deadLine ? `, because ${clue.deadLine} is dead` : "";
@@ -64,7 +72,7 @@ function eyes({ eyes: clue, mix }: ThinContext): Seen | null {
 }
 
 function otherEyes(clue: Eyes, directions: string): Seen {
-  if (clue.deadLine || clue.hidden.length > 0) {
+  if (clue.deadLine || directions !== "") {
     const hidden = directions === "" ? "" : ` It hides ${directions}, which they seldom use.`;
     return seen(
       "eyes",

@@ -1,0 +1,71 @@
+import { addDigests, type DayDigest } from "./day-digest.ts";
+import type { ThinContext } from "./thin-context.ts";
+
+/** One observed day of a loan as its ledger and its record tell it. */
+export interface HabitDay {
+  readonly met: number;
+  readonly missed: number;
+  readonly digest: DayDigest;
+}
+
+export type AroundThin = Pick<ThinContext, "habit" | "mix" | "prompts" | "load">;
+
+/** A day with fewer assessable reliefs than this says nothing of a habit. Assumption. */
+const fewestInADay = 4;
+/** Less seated time than this has no usual load. Assumption. */
+const fewestSeatedMinutes = 600;
+
+/** The person's own earlier days against the days around the stretch.
+ *  @param earlier up to 14 days before those
+ *  @param lately the day of the stretch and its neighbours
+ *  @param within the record of the stretch itself */
+export function aroundThin(
+  earlier: readonly HabitDay[],
+  lately: readonly HabitDay[],
+  within: DayDigest,
+): AroundThin {
+  const seenBefore = earlier.filter(({ met, missed }) => met + missed >= fewestInADay);
+  const before = addDigests(seenBefore.map(({ digest }) => digest));
+  const now = addDigests(lately.map(({ digest }) => digest));
+  const daysNow = lately.filter(({ met, missed }) => met + missed > 0).length;
+  return {
+    habit:
+      seenBefore.length === 0
+        ? null
+        : { earlier: { ...counts(seenBefore), days: seenBefore.length }, lately: counts(lately) },
+    mix: seenBefore.length === 0 ? null : { earlier: before.reliefs, lately: now.reliefs },
+    prompts:
+      seenBefore.length < 4 || daysNow === 0
+        ? null
+        : {
+            earlierPrompted: before.prompted / seenBefore.length,
+            latelyPrompted: now.prompted / daysNow,
+            earlierUnprompted: before.unprompted / seenBefore.length,
+            latelyUnprompted: now.unprompted / daysNow,
+          },
+    load: loadOf(before, within),
+  };
+}
+
+const counts = (days: readonly HabitDay[]) => ({
+  met: days.reduce((sum, { met }) => sum + met, 0),
+  due: days.reduce((sum, { met, missed }) => sum + met + missed, 0),
+});
+
+/** The centre lies "on the other side" when it was clearly off the middle before and is as clearly off it the other
+ *  way now; 8 % of the half width or depth, an assumption. */
+const clearlyOff = 8;
+
+function loadOf(before: DayDigest, within: DayDigest): ThinContext["load"] {
+  if (before.seatedMinutes < fewestSeatedMinutes || within.seatedMinutes < 20 || before.load === 0)
+    return null;
+  const mean = (sum: number, day: DayDigest) => sum / day.seatedMinutes;
+  const flipped = (was: number, is: number) =>
+    was * is < 0 && Math.min(Math.abs(was), Math.abs(is)) >= clearlyOff;
+  return {
+    ratio: mean(within.load, within) / mean(before.load, before),
+    turned:
+      flipped(mean(before.centreRight, before), mean(within.centreRight, within)) ||
+      flipped(mean(before.centreFront, before), mean(within.centreFront, within)),
+  };
+}

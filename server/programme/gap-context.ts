@@ -1,0 +1,98 @@
+import { minuteStates } from "../domain/ledger/minute-state.ts";
+import { instantAt, localTimeOf } from "../domain/time/local-day.ts";
+import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
+import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
+import { sinceCharge } from "../domain/verdicts/charging-habit.ts";
+import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
+import { silentTogether } from "../domain/verdicts/silent-together.ts";
+import type { Stretch } from "../domain/verdicts/verdict.ts";
+import type { Services } from "../services.ts";
+import {
+  assessedVisibility,
+  findingsDuring,
+  gapsOfOthersDuring,
+  hadGoodCertificate,
+  ledgerDuring,
+  notesTouching,
+  otherLoansDuring,
+} from "../store/stretch-clues.ts";
+import type { JudgedLoan } from "./judged-loan.ts";
+
+const hour = millisecondsIn.hour;
+const day = 24 * hour;
+
+/** Gathers everything known that bears on a gap. */
+export async function gapContextOf(
+  services: Services,
+  loan: JudgedLoan,
+  stretch: Stretch,
+): Promise<GapContext> {
+  const ongoing = stretch.end === null;
+  const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
+  const nearby = { start: instant(span.start - hour), end: instant(span.end + 2 * hour) };
+  const record = await services.telemetry.read(loan.unitSerial, nearby);
+  const findings = findingsDuring(services.db, loan.unitSerial, span);
+  const assessed = assessedVisibility(services.db, loan.unitSerial) !== undefined;
+  const faded = findings.some(({ kind }) => kind === "capacity-fade");
+  const good = hadGoodCertificate(services.db, loan.id, span.start);
+  return {
+    span,
+    ongoing,
+    filledAt: stretch.filledAt,
+    ...aroundGap(record, span, ongoing, stretch.filledAt !== null),
+    together: await togetherOf(services, loan, span, ongoing),
+    sinceCharge: sinceCharge(chargesBefore(services, loan, span.start), span.start),
+    capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
+    note: noteOver(services, loan, span),
+    hour: localTimeOf(span.start, services.zone).hour,
+    certificate: good === null ? null : good ? "good" : "refused",
+    electronics: assessed ? { signs: findings.flatMap(({ kind }) => signWords[kind] ?? []) } : null,
+  };
+}
+
+const signWords: Readonly<Record<string, string>> = {
+  "reset-loop": "repeated restarts",
+  wet: "moisture",
+  "charge-heat": "heat while charging",
+};
+
+async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongoing: boolean) {
+  const others = otherLoansDuring(services.db, loan.id, { start: span.start, end: span.start });
+  const around = { start: instant(span.start - hour), end: instant(span.start + hour) };
+  const gaps = gapsOfOthersDuring(services.db, loan.id, around);
+  const last = ongoing
+    ? await services.telemetry.lastRecordedAt(others.map(({ unitSerial }) => unitSerial))
+    : null;
+  return silentTogether(
+    span,
+    ongoing,
+    others.map((other) => ({
+      gaps: gaps
+        .filter(({ loanId }) => loanId === other.id)
+        .map(({ startsAt, endsAt }) => ({ start: startsAt, end: endsAt })),
+      lastRecorded: last?.get(other.unitSerial) ?? null,
+    })),
+  );
+}
+
+function chargesBefore(services: Services, loan: JudgedLoan, at: Instant): Span[] {
+  const onCharge = minuteStates.indexOf("on-charge");
+  return ledgerDuring(services.db, loan.id, { start: instant(at - 15 * day), end: at }).flatMap(({ runs }) =>
+    runs
+      .filter(([state]) => state === onCharge)
+      .map(([, start, end]) => ({ start: instant(start), end: instant(end) })),
+  );
+}
+
+/** The most telling note over the gap; a washed cover or a visit counts from the day before. */
+function noteOver(services: Services, loan: JudgedLoan, span: Span): GapContext["note"] {
+  const dayBefore = instantAt(localTimeOf(instant(span.start - day), services.zone).day, 0, 0, services.zone);
+  const notes = notesTouching(services.db, loan.id, { start: dayBefore, end: span.end });
+  for (const kind of mostTelling) {
+    const note = notes.find((one) => one.kind === kind);
+    if (note) return { kind, from: note.fromAt };
+  }
+  return "none";
+}
+
+const mostTelling: readonly NoteClue[] = ["hospital", "holiday", "washed-cover", "visit"];

@@ -1,0 +1,97 @@
+import type { LeanDirection } from "../domain/condition/condition.ts";
+import { addDays, dayBounds, type LocalDay, localDayOf } from "../domain/time/local-day.ts";
+import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
+import { aroundThin, type HabitDay } from "../domain/verdicts/around-a-thin-stretch.ts";
+import { digestOf } from "../domain/verdicts/day-digest.ts";
+import type { NoteClue } from "../domain/verdicts/gap-context.ts";
+import type { Eyes, ThinContext } from "../domain/verdicts/thin-context.ts";
+import type { Stretch } from "../domain/verdicts/verdict.ts";
+import type { Services } from "../services.ts";
+import { reliefPlanInForceAt } from "../store/relief-plans.ts";
+import { assessedVisibility, findingsDuring, ledgerDuring, notesTouching } from "../store/stretch-clues.ts";
+import type { DayDigests } from "./day-digests.ts";
+import type { JudgedLoan } from "./judged-loan.ts";
+
+const day = 24 * millisecondsIn.hour;
+
+/** Gathers everything known that bears on a thin stretch. */
+export async function thinContextOf(
+  services: Services,
+  loan: JudgedLoan,
+  stretch: Stretch,
+  digests: DayDigests,
+): Promise<ThinContext> {
+  const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
+  const record = await services.telemetry.read(loan.unitSerial, span);
+  const habit = await habitDays(services, loan, span, digests);
+  const plan = reliefPlanInForceAt(services.db, loan.borrowerId, span.start);
+  const length = (span.end - span.start) / millisecondsIn.minute;
+  return {
+    span,
+    ongoing: stretch.end === null,
+    due: plan ? Math.floor(length / plan.interval) : 0,
+    eyes: eyesOf(services, loan, span),
+    ...aroundThin(habit.earlier, habit.lately, digestOf(record)),
+    tries: record.reliefs.filter(
+      (relief) => relief.outcome === "broken-off" || (plan !== null && relief.hold < plan.hold),
+    ).length,
+    note: noteBefore(services, loan, span),
+    // A first version is no change.
+    planChangedAt: plan && plan.version > 1 && plan.validFrom > span.start - 7 * day ? plan.validFrom : null,
+  };
+}
+
+/** The three days around the stretch, and the 14 before them, of this loan only. */
+async function habitDays(services: Services, loan: JudgedLoan, span: Span, digests: DayDigests) {
+  const today = localDayOf(span.start, services.zone);
+  const start = dayBounds(addDays(today, -15), services.zone).start;
+  const end = dayBounds(addDays(today, 1), services.zone).end;
+  const rows = ledgerDuring(services.db, loan.id, { start, end });
+  const earlier: HabitDay[] = [];
+  const lately: HabitDay[] = [];
+  for (const { day: date, met, missed } of rows) {
+    const digest = await digests.of(loan.unitSerial, withinLoan(services, loan, date));
+    (date < addDays(today, -1) ? earlier : lately).push({ met, missed, digest });
+  }
+  return { earlier, lately };
+}
+
+/** The day, cut to the loan: what the unit recorded with another borrower is no habit of this one. */
+function withinLoan(services: Services, loan: JudgedLoan, date: LocalDay): Span {
+  const { start, end } = dayBounds(date, services.zone);
+  const from: Instant = instant(Math.max(start, loan.startedAt ?? start));
+  return { start: from, end: instant(Math.max(from, Math.min(end, loan.endedAt ?? end))) };
+}
+
+const gridFindings: readonly string[] = ["row-open", "column-open", "cell-open", "cell-stuck"];
+
+function eyesOf(services: Services, loan: JudgedLoan, span: Span): Eyes | null {
+  const assessment = assessedVisibility(services.db, loan.unitSerial);
+  if (!assessment) return null;
+  const findings = findingsDuring(services.db, loan.unitSerial, span);
+  const dead = findings.find(({ kind }) => gridFindings.includes(kind));
+  const drifted = findings.some(({ kind }) => kind === "zero-drift");
+  if (!dead) return { hidden: [], deadLine: null, drifted };
+  const deadLine = dead.where === "" ? "a line of the grid" : dead.where;
+  return { hidden: hiddenDirections(assessment.visibility), deadLine, drifted };
+}
+
+function hiddenDirections(
+  visibility: Readonly<Record<string, { readonly best: number }>> | null,
+): readonly LeanDirection[] | null {
+  if (!visibility) return null;
+  return directions.filter((direction) => (visibility[direction]?.best ?? 10) <= 5);
+}
+
+const directions: readonly LeanDirection[] = ["left", "right", "forward"];
+
+function noteBefore(services: Services, loan: JudgedLoan, span: Span): ThinContext["note"] {
+  const notes = notesTouching(services.db, loan.id, { start: instant(span.start - 5 * day), end: span.end });
+  for (const kind of mostTelling) {
+    const note = notes.findLast((one) => one.kind === kind);
+    if (note) return { kind, from: note.fromAt };
+  }
+  return "none";
+}
+
+const mostTelling: readonly NoteClue[] = ["washed-cover", "new-chair", "visit"];

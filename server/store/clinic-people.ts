@@ -1,0 +1,45 @@
+import { and, eq } from "drizzle-orm";
+import type { BorrowerId, StaffId } from "../domain/ids.ts";
+import type { Database } from "./database.ts";
+import { borrower, loan } from "./schema.ts";
+
+/** No address and no telephone number: the clinic desk works without them. */
+const person = { id: borrower.id, name: borrower.name, area: borrower.area };
+
+/** null: no such person, or somebody else's. */
+export const borrowerOfClinician = (db: Database, clinician: StaffId, id: BorrowerId) =>
+  db
+    .select(person)
+    .from(borrower)
+    .where(and(eq(borrower.id, id), eq(borrower.clinicianId, clinician)))
+    .get() ?? null;
+
+/** The clinician's own people, by name. */
+export const peopleOfClinician = (db: Database, clinician: StaffId) =>
+  db.select(person).from(borrower).where(eq(borrower.clinicianId, clinician)).orderBy(borrower.name).all();
+export type ClinicPerson = ReturnType<typeof peopleOfClinician>[number];
+
+const loanOfPerson = {
+  id: loan.id,
+  reference: loan.reference,
+  unitSerial: loan.unitSerial,
+  borrowerId: loan.borrowerId,
+  openedAt: loan.openedAt,
+  startedAt: loan.startedAt,
+  endedAt: loan.endedAt,
+  followsLoanId: loan.followsLoanId,
+};
+
+/** Loans of all of a clinician's people, oldest first. */
+export const loansOfClinic = (db: Database, clinician: StaffId) =>
+  db
+    .select(loanOfPerson)
+    .from(loan)
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
+    .where(eq(borrower.clinicianId, clinician))
+    .orderBy(loan.openedAt)
+    .all();
+export type ClinicLoan = ReturnType<typeof loansOfClinic>[number];
+
+export const loansOfPerson = (db: Database, id: BorrowerId): readonly ClinicLoan[] =>
+  db.select(loanOfPerson).from(loan).where(eq(loan.borrowerId, id)).orderBy(loan.openedAt).all();

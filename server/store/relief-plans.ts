@@ -1,0 +1,48 @@
+import { and, desc, eq, lte } from "drizzle-orm";
+import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
+import type { BorrowerId } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
+import type { Database } from "./database.ts";
+import { reliefPlan, staff } from "./schema.ts";
+
+const planInFull = {
+  version: reliefPlan.version,
+  validFrom: reliefPlan.validFrom,
+  interval: reliefPlan.interval,
+  hold: reliefPlan.hold,
+  kinds: reliefPlan.kinds,
+};
+
+/** Every version, oldest first. */
+export const reliefPlansOf = (db: Database, borrower: BorrowerId): readonly ReliefPlan[] =>
+  db
+    .select(planInFull)
+    .from(reliefPlan)
+    .where(eq(reliefPlan.borrowerId, borrower))
+    .orderBy(reliefPlan.validFrom, reliefPlan.version)
+    .all();
+
+/** Every version with who set it, newest first. */
+export const plansWithSetterOf = (db: Database, borrower: BorrowerId) =>
+  db
+    .select({ ...planInFull, setBy: staff.name })
+    .from(reliefPlan)
+    .innerJoin(staff, eq(staff.id, reliefPlan.setBy))
+    .where(eq(reliefPlan.borrowerId, borrower))
+    .orderBy(desc(reliefPlan.version))
+    .all();
+export type PlanWithSetter = ReturnType<typeof plansWithSetterOf>[number];
+
+/** null: nobody had set one yet, and none is assumed. */
+export const reliefPlanInForceAt = (db: Database, borrower: BorrowerId, at: Instant): ReliefPlan | null =>
+  db
+    .select(planInFull)
+    .from(reliefPlan)
+    .where(and(eq(reliefPlan.borrowerId, borrower), lte(reliefPlan.validFrom, at)))
+    .orderBy(desc(reliefPlan.validFrom), desc(reliefPlan.version))
+    .limit(1)
+    .get() ?? null;
+
+export function insertReliefPlan(db: Database, row: typeof reliefPlan.$inferInsert): void {
+  db.insert(reliefPlan).values(row).run();
+}

@@ -1,0 +1,78 @@
+import { and, desc, eq, isNull } from "drizzle-orm";
+import { type Chance, newId } from "../chance.ts";
+import { type StretchId, verdictId } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
+import type { HeldVerdict, Verdict } from "../domain/verdicts/verdict.ts";
+import type { Database } from "./database.ts";
+import { verdict as verdicts } from "./schema.ts";
+
+const held = {
+  verdict: verdicts.verdict,
+  computedAt: verdicts.computedAt,
+  supersededAt: verdicts.supersededAt,
+};
+
+/** A probability that moved by less than this is the same answer. */
+const smallestMove = 0.01;
+
+/** Saves a verdict where it says something new: another outcome, leading side or cause, a probability moved by a
+ *  hundredth, or another span (an open stretch's end moves with the clock and alone is nothing new). The one held
+ *  before stays, with the time until which it was held.
+ *  @returns whether it was new */
+export function saveVerdict(
+  services: { readonly chance: Chance },
+  db: Database,
+  entry: {
+    readonly stretch: StretchId;
+    readonly ongoing: boolean;
+    readonly verdict: Verdict;
+    readonly at: Instant;
+  },
+): boolean {
+  const { stretch, verdict, at, ongoing } = entry;
+  const before = currentVerdict(db, stretch);
+  if (before && !saysSomethingNew(before.verdict, verdict, ongoing)) return false;
+  db.update(verdicts)
+    .set({ supersededAt: at })
+    .where(and(eq(verdicts.stretchId, stretch), isNull(verdicts.supersededAt)))
+    .run();
+  db.insert(verdicts)
+    .values({
+      id: verdictId(newId(services.chance, "verdict")),
+      stretchId: stretch,
+      computedAt: at,
+      supersededAt: null,
+      outcome: verdict.outcome,
+      probability: Math.round(verdict.probability * 1e6),
+      verdict,
+    })
+    .run();
+  return true;
+}
+
+function saysSomethingNew(before: Verdict, now: Verdict, ongoing: boolean): boolean {
+  return (
+    before.outcome !== now.outcome ||
+    before.leadingSide !== now.leadingSide ||
+    before.causes[0]?.cause !== now.causes[0]?.cause ||
+    Math.abs(before.probability - now.probability) >= smallestMove ||
+    before.span.start !== now.span.start ||
+    (!ongoing && before.span.end !== now.span.end)
+  );
+}
+
+export const currentVerdict = (db: Database, stretch: StretchId): HeldVerdict | null =>
+  db
+    .select(held)
+    .from(verdicts)
+    .where(and(eq(verdicts.stretchId, stretch), isNull(verdicts.supersededAt)))
+    .get() ?? null;
+
+/** Newest first. */
+export const verdictHistory = (db: Database, stretch: StretchId): readonly HeldVerdict[] =>
+  db
+    .select(held)
+    .from(verdicts)
+    .where(eq(verdicts.stretchId, stretch))
+    .orderBy(desc(verdicts.computedAt))
+    .all();
