@@ -1,0 +1,46 @@
+import type { Enrolment } from "./enrolment/enrolment.ts";
+import { accountRoutes } from "./http/account-routes.tsx";
+import { assetRoutes } from "./http/assets-routes.ts";
+import { auditRoutes } from "./http/audit-routes.tsx";
+import { enrolRoutes } from "./http/enrol-route.ts";
+import { frontRoutes } from "./http/front-route.ts";
+import { healthRoutes, type ReadinessChecks } from "./http/health-routes.ts";
+import { liveRoutes } from "./http/live-routes.ts";
+import type { Route } from "./http/route.ts";
+import { setUpRoutes } from "./http/set-up-routes.tsx";
+import { settingsRoutes } from "./http/settings-routes.tsx";
+import { signInAsRoutes } from "./http/sign-in-as-routes.ts";
+import { type SignInOptions, signInRoutes } from "./http/sign-in-routes.tsx";
+import { staffRoutes } from "./http/staff-routes.tsx";
+import type { Services } from "./services.ts";
+
+export interface RouteParts {
+  readonly services: Services;
+  readonly enrolment: Enrolment;
+  readonly options: SignInOptions;
+  readonly readiness: ReadinessChecks;
+  /** Ends what would otherwise stay open. */
+  readonly stopping: AbortSignal;
+}
+
+/** Every route of the console: nothing else answers. */
+export const allRoutes = ({
+  services,
+  enrolment,
+  options,
+  readiness,
+  stopping,
+}: RouteParts): readonly Route[] => [
+  ...frontRoutes,
+  ...assetRoutes,
+  ...healthRoutes(readiness),
+  ...signInRoutes(services, options),
+  ...signInAsRoutes(services, options),
+  ...setUpRoutes(services, options),
+  ...accountRoutes(services, options),
+  ...liveRoutes(services, options, stopping),
+  ...staffRoutes(services, options),
+  ...settingsRoutes(services),
+  ...auditRoutes(services),
+  ...enrolRoutes(services, enrolment),
+];

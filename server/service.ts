@@ -1,0 +1,152 @@
+import { Hono } from "hono";
+import type { Logger } from "pino";
+import type { Chance } from "./chance.ts";
+import type { Clock } from "./clock.ts";
+import type { Config } from "./config.ts";
+import type { StaffId } from "./domain/ids.ts";
+import { type Enrolment, openEnrolment } from "./enrolment/enrolment.ts";
+import { createApp } from "./http/app.ts";
+import { listen } from "./http/listen.ts";
+import type { AppEnv } from "./http/route.ts";
+import { startBroker } from "./ingest/broker.ts";
+import { createLiveEvents, type LiveEvents } from "./live.ts";
+import { allRoutes } from "./routes.ts";
+import { makeInvitation, needsSetUp } from "./security/invitations.ts";
+import type { Services } from "./services.ts";
+import { type OpenDatabase, openDatabase } from "./store/database.ts";
+import { createTelemetryStore } from "./store/telemetry.ts";
+
+export interface ServiceOptions {
+  readonly config: Config;
+  readonly clock: Clock;
+  readonly chance: Chance;
+  readonly log: Logger;
+  /** A demonstration on invented data: the sign-in page offers to enter as each of the cast. */
+  readonly demo?: { readonly cast: readonly StaffId[] };
+}
+
+export interface RunningService {
+  /** Where the console is reached. */
+  readonly url: string;
+  readonly mqttPort: number;
+  readonly services: Services;
+  readonly enrolment: Enrolment;
+  /** While nobody can administer the programme: the one-time link that sets up the first administrator. */
+  readonly setUpLink: string | null;
+  /** No new work; what was taken is committed; sockets and database closed. Twice is once. */
+  stop(): Promise<void>;
+}
+
+const brokerHost = (url: string): string => new URL(url).hostname.replace(/^\[|\]$/g, "");
+
+/** The composition root: builds every part, in the order in which each needs the one before.
+ *  @throws when the data folder, a key file or a port can't be had: whoever starts it says so and stops */
+export async function startService(options: ServiceOptions): Promise<RunningService> {
+  const { config, clock, chance, log } = options;
+  const undo: (() => void | Promise<void>)[] = [];
+  const stop = stopOnce(undo);
+  try {
+    const database = openDatabase(config.dataFolder);
+    undo.push(() => database.close());
+    const services = servicesOn(options, database, createLiveEvents());
+    const stopping = new AbortController();
+
+    // The port comes first: without a configured address it is part of the console's own.
+    let app: Hono<AppEnv> = startingApp();
+    const listening = await listen(() => app, config.port);
+    undo.push(() => listening.close());
+    undo.push(() => stopping.abort());
+    const url = config.baseUrl ?? `http://localhost:${listening.port}`;
+
+    const opened = await openEnrolment(
+      { clock, chance },
+      { dataFolder: config.dataFolder, broker: { host: brokerHost(url), port: config.mqttPort } },
+    );
+    const broker = await startBroker({
+      services,
+      credentials: { ...opened.authority.broker, authority: opened.authority.rootPem },
+      port: config.mqttPort,
+      onCommitted: () => {},
+    });
+    let brokerListens = true;
+    undo.push(async () => {
+      brokerListens = false;
+      await broker.stop();
+    });
+    const enrolment = { ...opened, broker: { ...opened.broker, port: broker.port } };
+
+    const cast = options.demo?.cast ?? [];
+    const appOptions = { baseUrl: url, cast, invented: options.demo !== undefined };
+    const readiness = {
+      database: () => canWrite(database),
+      broker: () => brokerListens,
+      authority: () => enrolment.authority.usable(),
+    };
+    const routes = allRoutes({
+      services,
+      enrolment,
+      options: appOptions,
+      readiness,
+      stopping: stopping.signal,
+    });
+    app = createApp(services, routes, appOptions);
+    log.info({ url, mqttPort: broker.port, zone: config.zone }, "started");
+    return {
+      url,
+      mqttPort: broker.port,
+      services,
+      enrolment,
+      setUpLink: options.demo ? null : setUpLinkFor(services, url),
+      stop,
+    };
+  } catch (error) {
+    await stop();
+    throw error;
+  }
+}
+
+function servicesOn(
+  { config, clock, chance, log }: ServiceOptions,
+  database: OpenDatabase,
+  live: LiveEvents,
+): Services {
+  const telemetry = createTelemetryStore(database);
+  return { clock, chance, log, zone: config.zone, db: database.db, telemetry, live };
+}
+
+/** Undoes in the reverse order of doing; one part that fails to stop doesn't keep the others open. */
+function stopOnce(undo: readonly (() => void | Promise<void>)[]): () => Promise<void> {
+  let stopped: Promise<void> | undefined;
+  const run = async () => {
+    const failures: unknown[] = [];
+    for (const each of [...undo].reverse()) {
+      try {
+        await each();
+      } catch (error) {
+        failures.push(error);
+      }
+    }
+    if (failures.length > 0) throw new AggregateError(failures, "parts of the service did not stop cleanly");
+  };
+  return () => {
+    stopped ??= run();
+    return stopped;
+  };
+}
+
+/** Made anew at each start until there is an administrator; the one before stops working. */
+function setUpLinkFor(services: Services, url: string): string | null {
+  return needsSetUp(services.db) ? `${url}/set-up/${makeInvitation(services, null)}` : null;
+}
+
+/** Takes the write lock and gives it back: a full disk or a lost file shows here. */
+function canWrite({ driver }: OpenDatabase): boolean {
+  driver.exec("begin immediate; update audit set id = id where id = -1; commit");
+  return true;
+}
+
+function startingApp(): Hono<AppEnv> {
+  const app = new Hono<AppEnv>();
+  app.all("*", (context) => context.text("Starting.", 503, { "Retry-After": "2" }));
+  return app;
+}
