@@ -4,12 +4,12 @@ import { type Instant, milliseconds, millisecondsIn } from "../domain/units.ts";
 import type { Database } from "../store/database.ts";
 import { type Allowance, takeAttempt } from "../store/throttle.ts";
 
-const window = milliseconds(10 * millisecondsIn.minute);
+export const typedCodeWindow = milliseconds(10 * millisecondsIn.minute);
 
 /** Typed codes alone can be guessed at: 67 bits against 100 tries in ten minutes is 10^12 years for an even chance.
  *  Pictures carry a signature and are not limited. Assumptions. */
-const typedFromOneAddress: Allowance = { limit: 10, window };
-const typedFromAll: Allowance = { limit: 100, window };
+const typedFromOneAddress: Allowance = { limit: 10, window: typedCodeWindow };
+const typedFromAll: Allowance = { limit: 100, window: typedCodeWindow };
 
 /** @returns false when one typed code more is one too many, from this address or from everyone together */
 export function mayTryTypedCode(db: Database, remoteAddress: string, now: Instant): boolean {
@@ -18,7 +18,7 @@ export function mayTryTypedCode(db: Database, remoteAddress: string, now: Instan
 }
 
 /** Refusals that one address may add to the audit in a window, so that a flood can't fill the disk. */
-const auditedRefusals: Allowance = { limit: 200, window };
+const auditedRefusals: Allowance = { limit: 200, window: typedCodeWindow };
 
 export function mayAuditRefusal(db: Database, remoteAddress: string, now: Instant): boolean {
   return takeAttempt(db, `enrol-refused:${addressKey(remoteAddress)}`, now, auditedRefusals);

@@ -4,6 +4,8 @@ import type {
   EnrolRefusalReason,
   EnrolRequest,
 } from "../../firmware-protocol/src/enrolment.ts";
+import { millisecondsIn } from "../domain/units.ts";
+import { typedCodeWindow } from "../enrolment/claim-budget.ts";
 import { claimPairingCode } from "../enrolment/claim-pairing-code.ts";
 import { currentRevocationList } from "../enrolment/current-revocation-list.ts";
 import type { Enrolment } from "../enrolment/enrolment.ts";
@@ -76,6 +78,8 @@ const statusOf = {
 } as const satisfies Record<EnrolRefusalReason, number>;
 
 function refusal(context: AppContext, refused: EnrolRefusalReason, message: string): Response {
+  if (refused === "too-many-tries")
+    context.header("Retry-After", String(typedCodeWindow / millisecondsIn.second));
   return context.json({ refused, message } satisfies EnrolRefusal, statusOf[refused]);
 }
 

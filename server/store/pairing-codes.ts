@@ -1,4 +1,4 @@
-import { and, desc, eq, gt, isNull, lte } from "drizzle-orm";
+import { and, desc, eq, gt, isNull, lte, sql } from "drizzle-orm";
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type {
   BorrowerId,
@@ -54,10 +54,13 @@ export function pairingCodeByTypedHash(db: Database, typedHash: string): StoredP
 
 /** Newest first. */
 export function pairingCodesOfLoan(db: Database, loanId: LoanId): readonly StoredPairingCode[] {
-  return storedCodes(db)
-    .where(eq(pairingCode.loanId, loanId))
-    .orderBy(desc(pairingCode.issuedAt), desc(pairingCode.id))
-    .all();
+  return (
+    storedCodes(db)
+      .where(eq(pairingCode.loanId, loanId))
+      // Two codes of one millisecond are told apart by the order in which they were stored.
+      .orderBy(desc(pairingCode.issuedAt), sql`${pairingCode}.rowid desc`)
+      .all()
+  );
 }
 
 export function addPairingCode(db: Database, row: typeof pairingCode.$inferInsert): void {

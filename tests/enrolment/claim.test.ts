@@ -6,9 +6,10 @@ import { instant, millisecondsIn } from "../../server/domain/units.ts";
 import { issuePairingCode } from "../../server/enrolment/issue-pairing-code.ts";
 import { pairingCodeText } from "../../server/enrolment/pairing-code-text.ts";
 import { withdrawPairingCode } from "../../server/enrolment/withdraw-pairing-code.ts";
+import { endLoan } from "../../server/programme/end-loan.ts";
 import { firstBrokenAuditRow } from "../../server/store/audit.ts";
 import { currentCertificateOf, revokeCertificatesOfLoan } from "../../server/store/certificates.ts";
-import { pairingCodeById } from "../../server/store/pairing-codes.ts";
+import { pairingCodeById, pairingCodesOfLoan } from "../../server/store/pairing-codes.ts";
 import { certificate, loan, reliefPlan, unit } from "../../server/store/schema.ts";
 import { cast, things } from "../support/cast.ts";
 import {
@@ -109,6 +110,10 @@ describe("a claim is refused, with its own reason and an audit row that doesn't 
   test("when a newer code of the same loan has replaced it", async () => {
     const lost = await issue(setting);
     const found = await issue(setting);
+    expect(pairingCodesOfLoan(setting.services.db, things.loan).map((code) => code.id)).toEqual([
+      found.id,
+      lost.id,
+    ]);
     await expectRefused("withdrawn", lost.jws, {}, lost.id);
     expect(await outcomeOf(claim(setting, found.jws))).toBe("accepted");
   });
@@ -135,6 +140,19 @@ describe("a claim is refused, with its own reason and an audit row that doesn't 
   });
 
   test("when the loan has ended", async () => {
+    const code = await issue(setting);
+    const end = {
+      loan: things.loan,
+      reason: "not needed",
+      surface: "not-needed",
+      unitTo: "coming-back",
+    } as const;
+    const ended = endLoan(setting.services, { kind: "staff", id: cast.coordinator.id }, end);
+    expect(ended.kind).toBe("ended");
+    await expectRefused("loan-ended", code.jws, {}, code.id);
+  });
+
+  test("when the loan has ended and its code was never withdrawn", async () => {
     const code = await issue(setting);
     setting.services.db.update(loan).set({ endedAt: setting.services.clock.now() }).run();
     await expectRefused("loan-ended", code.jws, {}, code.id);

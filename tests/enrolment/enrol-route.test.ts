@@ -66,6 +66,15 @@ test("a request that can't be read is refused by naming the fields, and audited"
   expect(auditRows(setting, "refuse-enrolment")).toHaveLength(4);
 });
 
+test("a guesser of typed codes is told to wait, and how long", async () => {
+  const body = JSON.stringify({ code: "2222-2222-2222-2222", unit: "CU-000101", certificateRequest: "none" });
+  for (let attempt = 0; attempt < 10; attempt += 1) expect((await post(body)).status).toBe(400);
+  const answer = await post(body);
+  expect(answer.status).toBe(429);
+  expect(answer.headers.get("retry-after")).toBe("600");
+  expect(await answer.json()).toMatchObject({ refused: "too-many-tries" });
+});
+
 test("anyone may fetch the root and the revocation list: a broker in front needs both", async () => {
   const root = await app.request("/authority/root.pem");
   expect(await root.text()).toBe(setting.enrolment.authority.rootPem);

@@ -29,11 +29,13 @@ export type ClaimDecision =
 const refuse = (reason: ClaimRefusal): ClaimDecision => ({ kind: "refused", reason });
 
 /** The rules in the order in which they refuse: the code's own state, then the unit, the loan, the key. A spent code
- *  gets past its state only with the key that spent it, and only while that key's certificate still holds. */
+ *  gets past its state only with the key that spent it, and only while that key's certificate still holds. Ending a
+ *  loan withdraws its code: then the end of the loan is the reason to give, because no newer slip exists to look for. */
 export function decideClaim(claim: Claim, now: Instant): ClaimDecision {
   const { code, provedKey } = claim;
   const state = codeState(code, now);
-  if (state === "expired" || state === "withdrawn") return refuse(state);
+  if (state === "withdrawn") return refuse(claim.loanEndedAt === null ? "withdrawn" : "loan-ended");
+  if (state === "expired") return refuse("expired");
   if (state === "spent" && !mayHaveItAgain(claim, now)) return refuse("already-used");
   if (claim.claimedUnit !== code.unitSerial) return refuse("another-unit");
   if (claim.loanEndedAt !== null) return refuse("loan-ended");
