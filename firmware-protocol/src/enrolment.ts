@@ -1,6 +1,6 @@
 import type { Plan } from "./messages.ts";
 
-/** [FP-8] Body of `POST /enrol`, JSON. */
+/** [FP-8.3] Body of `POST /enrol`, JSON. */
 export interface EnrolRequest {
   /** The pairing code: the whole JWS from the QR picture, or the typed form with or without its hyphens. */
   readonly code: string;
@@ -9,7 +9,7 @@ export interface EnrolRequest {
   readonly certificateRequest: string;
 }
 
-/** 200 to an accepted claim. */
+/** [FP-8.4] 200 to an accepted claim. */
 export interface EnrolAnswer {
   /** The unit's certificate followed by its issuers, PEM. */
   readonly certificateChain: string;
@@ -20,7 +20,7 @@ export interface EnrolAnswer {
   readonly plan: Omit<Plan, "kind">;
 }
 
-/** 4xx: which rule refused the claim, and what to do next in words. */
+/** [FP-8.5] 4xx: which rule refused the claim, and what to do next in words. */
 export interface EnrolRefusal {
   readonly refused: EnrolRefusalReason;
   readonly message: string;

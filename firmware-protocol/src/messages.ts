@@ -5,9 +5,9 @@
 export interface Envelope {
   /** Serial on the label; must be the one in the certificate. */
   readonly unit: string;
-  /** Counts power-ons and resets; never goes back. */
+  /** [FP-4.4] Counts power-ons and resets; never goes back. */
   readonly boot: number;
-  /** Counts messages within a boot from 0. (unit, boot, sequence) names a message for ever. */
+  /** [FP-4.5] Counts messages within a boot from 0. (unit, boot, sequence) names a message for ever. */
   readonly sequence: number;
   /** When the message was written. */
   readonly uptimeSeconds: number;
@@ -46,7 +46,8 @@ export interface MinuteRecord {
   readonly signalDecibelMilliwatts: number | null;
 }
 
-/** A run of consecutive minutes; the first starts at `firstUptimeSeconds`. */
+/** [FP-5.6] A run of consecutive minutes; the first starts at `firstUptimeSeconds`, the last no later than the
+ *  envelope's uptime. */
 export interface Minutes extends Envelope {
   readonly kind: "minutes";
   readonly firstUptimeSeconds: number;
@@ -95,7 +96,7 @@ export interface Fault extends Envelope {
   readonly kind: "fault";
   readonly fault: FaultCode;
   readonly atUptimeSeconds: number;
-  /** `store-overrun` only: what was lost, never silently. */
+  /** [FP-5.25] `store-overrun` only, and there always: what was lost, never silently. */
   readonly lost: { readonly boot: number; readonly fromSequence: number; readonly toSequence: number } | null;
   /** A number the code gives meaning to (millivolts for battery-cut-off, decidegrees for temperatures). */
   readonly value: number | null;
@@ -104,7 +105,7 @@ export interface Fault extends Envelope {
 export type UplinkMessage = Hello | Minutes | Relief | Frame | Fault;
 export type UplinkKind = UplinkMessage["kind"];
 
-/** Sent after the commit. Everything of `boot` up to and with `through` is stored, save the holes: a unit may forget
+/** [FP-6.6] Sent after the commit. Everything of `boot` up to and with `through` is stored, save the holes: a unit may forget
  *  exactly that, and nothing on the strength of a PUBACK alone. */
 export interface StoredUpTo {
   readonly boot: number;

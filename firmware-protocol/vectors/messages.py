@@ -103,7 +103,15 @@ def minutes(**over):
     records = [
         minute(),
         minute(loadHectograms=625, centreRightPercent=-3, temperatureDecicelsius=299, signalDecibelMilliwatts=None),
-        minute(loaded=False, power="charging", loadHectograms=4, cellMillivolts=3880, signalDecibelMilliwatts=-70),
+        minute(
+            loaded=False,
+            power="charging",
+            loadHectograms=4,
+            centreRightPercent=0,
+            centreFrontPercent=0,
+            cellMillivolts=3880,
+            signalDecibelMilliwatts=-70,
+        ),
     ]
     body = {"firstUptimeSeconds": 86220, "minutes": records}
     return message("minutes", 2, {}, body, minute_columns, **over)

@@ -1,0 +1,106 @@
+import { readdirSync, readFileSync } from "node:fs";
+import { describe, expect, it } from "vitest";
+import { encodeDownlink, encodeUplink } from "../../firmware-protocol/src/encode.ts";
+import { enrolRefusalReasons } from "../../firmware-protocol/src/enrolment.ts";
+import { faultCodes, powerStates, reliefKinds, resetReasons } from "../../firmware-protocol/src/messages.ts";
+import { accepted, asJson, bytesOf, type Direction, decode, hexOf, rejected } from "./vectors.ts";
+
+const folder = new URL("../../firmware-protocol/", import.meta.url);
+const textOf = (name: string): string => readFileSync(new URL(name, folder), "utf8");
+const spec = textOf("SPEC.md");
+
+const clausePattern = /^- \[(FP-\d+\.\d+)\]( _\(vector\)_)?/gm;
+const clauses = [...spec.matchAll(clausePattern)].map(([, id = "", marked]) => ({
+  id,
+  marked: marked !== undefined,
+}));
+const clauseIds = new Set(clauses.map(({ id }) => id));
+
+const examplePattern = /^### (\w+), (\d+) bytes\n\n```hex\n([^`]+)```\n\n```json\n([^`]+)```$/gm;
+const examples = [...spec.matchAll(examplePattern)].map(
+  ([, name = "", size = "", lines = "", json = ""]) => ({
+    name,
+    size: Number(size),
+    hex: lines.replaceAll(/#.*$/gm, "").replaceAll(/\s/g, ""),
+    json: JSON.parse(json),
+  }),
+);
+
+/** First column of the table whose head begins with this word, with the code beside each where it has one. */
+function tableOf(head: string): [string, string][] {
+  const table = new RegExp(`^\\| ${head} +\\|.*\\n\\| ---.*\\n((?:\\|.*\\n)+)`, "m").exec(spec)?.[1] ?? "";
+  return table
+    .trimEnd()
+    .split("\n")
+    .map((row) => {
+      const [, first = "", second = ""] = row.split("|").map((cell) => cell.trim());
+      return [first, second];
+    });
+}
+
+const numbered = (names: readonly string[]): [string, string][] =>
+  names.map((name, code) => [name, String(code)]);
+
+describe("the worked examples of SPEC.md", () => {
+  it("show every message", () => {
+    const kinds = ["hello", "minutes", "relief", "frame", "fault", "receipt", "plan"];
+    expect(examples.map(({ name }) => name)).toEqual(kinds);
+  });
+
+  it.each(examples)(
+    "$name reads as the text says, and is written back the same",
+    ({ name, size, hex, json }) => {
+      const way: Direction = name === "receipt" || name === "plan" ? "down" : "up";
+      const message = decode(way, bytesOf(hex));
+      expect(asJson(message)).toEqual(json);
+      expect(hex).toHaveLength(2 * size);
+      if (message.kind === "unreadable") throw new Error(message.reason);
+      const again =
+        message.kind === "receipt" || message.kind === "plan"
+          ? encodeDownlink(message)
+          : encodeUplink(message);
+      expect(hexOf(again)).toBe(hex);
+    },
+  );
+});
+
+describe("the clauses of SPEC.md", () => {
+  it("have each a number of their own, rising within its section", () => {
+    expect(clauseIds.size).toBe(clauses.length);
+    for (const section of new Set(clauses.map(({ id }) => id.split(".")[0]))) {
+      const numbers = clauses
+        .filter(({ id }) => id.split(".")[0] === section)
+        .map(({ id }) => Number(id.split(".")[1]));
+      expect(numbers).toEqual(numbers.map((_, at) => at + 1));
+    }
+  });
+
+  it("are each shown by an accepted and a refused vector where they say so, and by none where they don't", () => {
+    const marked = clauses.filter((clause) => clause.marked).map(({ id }) => id);
+    expect(marked.length).toBeGreaterThan(50);
+    expect(new Set(accepted.flatMap((vector) => vector.clauses))).toEqual(new Set(marked));
+    expect(new Set(rejected.map((vector) => vector.clause))).toEqual(new Set(marked));
+  });
+
+  it("are all there that the source and the text itself cite", () => {
+    const sources = readdirSync(new URL("src/", folder), { recursive: true, encoding: "utf8" });
+    const texts = sources.filter((name) => name.endsWith(".ts")).map((name) => textOf(`src/${name}`));
+    const cited = [spec, ...texts].flatMap((text) => text.match(/FP-\d+\.\d+/g) ?? []);
+    expect(cited.filter((id) => !clauseIds.has(id))).toEqual([]);
+  });
+});
+
+describe("the tables of SPEC.md", () => {
+  it.each([
+    ["reset reason", resetReasons],
+    ["power state", powerStates],
+    ["kind of relief", reliefKinds],
+    ["fault", faultCodes],
+  ])("number every %s as the codec does", (head, names) => {
+    expect(tableOf(head)).toEqual(numbered(names));
+  });
+
+  it("give every reason for which an enrolment is refused", () => {
+    expect(tableOf("refused").map(([reason]) => reason)).toEqual([...enrolRefusalReasons]);
+  });
+});
