@@ -1,0 +1,109 @@
+import type { UnitSerial } from "../domain/ids.ts";
+import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
+import type { Services } from "../services.ts";
+import { unitsWithLoanSince } from "../store/review-marks.ts";
+
+export interface ReviewWork {
+  readonly reviewUnit: (services: Services, unit: UnitSerial) => Promise<boolean>;
+  /** The health of the unit itself; costs more, and is done seldom. */
+  readonly assessUnit: (services: Services, unit: UnitSerial) => Promise<void>;
+}
+
+export interface ReviewJob {
+  /** Telemetry has come in. Returns at once; many calls within a second make one round. */
+  wake(units?: Iterable<UnitSerial>): void;
+  /** Reviews everything there is to review now, after a round that may be going on.
+   *  @param options.assess also assesses every unit reviewed, however lately that was done */
+  runNow(options?: { readonly assess?: boolean }): Promise<void>;
+  /** Starts no new work, and resolves when the unit in hand is done. */
+  stop(): Promise<void>;
+}
+
+const wakeDelay = 1_000;
+const roundEvery = millisecondsIn.minute;
+const assessEvery = 5 * millisecondsIn.minute;
+/** A loan's last day is closed off within this time after its end. */
+const endedLately = 24 * millisecondsIn.hour;
+
+/** Keeps ledgers, verdicts and health up to date: when something arrives, and each minute, for silence is news too.
+ *  One unit at a time; one that fails is logged and doesn't stop the rest. */
+export function startReviewJob(services: Services, work: ReviewWork): ReviewJob {
+  const assessedAt = new Map<UnitSerial, Instant>();
+  const woken = new Set<UnitSerial>();
+  let stopping = false;
+  let wakeTimer: NodeJS.Timeout | null = null;
+  let rounds: Promise<void> = Promise.resolve();
+
+  const attempt = async (doing: string, unit: UnitSerial, act: () => Promise<unknown>): Promise<void> => {
+    try {
+      await act();
+    } catch (error) {
+      services.log.error({ err: error, unit }, `${doing} failed`);
+    }
+  };
+
+  const reviewAndAssess = async (unit: UnitSerial, assess: boolean): Promise<void> => {
+    await attempt("review", unit, () => work.reviewUnit(services, unit));
+    const now = services.clock.now();
+    const last = assessedAt.get(unit);
+    if (!assess && last !== undefined && now - last < assessEvery) return;
+    assessedAt.set(unit, now);
+    await attempt("assessment", unit, () => work.assessUnit(services, unit));
+  };
+
+  const round = async (scope: "news" | "all", assess: boolean): Promise<void> => {
+    const units = new Set(woken);
+    woken.clear();
+    for (const { unit } of await services.telemetry.unreviewed()) units.add(unit);
+    if (scope === "all") {
+      const since = instant(services.clock.now() - endedLately);
+      for (const unit of unitsWithLoanSince(services.db, since)) units.add(unit);
+    }
+    for (const unit of units) {
+      if (stopping) return;
+      await reviewAndAssess(unit, assess);
+      // Lets connections and pages have their turn between two units.
+      await new Promise((resolve) => setImmediate(resolve));
+    }
+  };
+
+  const enqueue = (scope: "news" | "all", assess: boolean): Promise<void> => {
+    rounds = rounds.then(() => attemptRound(scope, assess));
+    return rounds;
+  };
+  const attemptRound = async (scope: "news" | "all", assess: boolean): Promise<void> => {
+    if (stopping) return;
+    try {
+      await round(scope, assess);
+    } catch (error) {
+      services.log.error({ err: error }, "a review round failed");
+    }
+  };
+
+  let minuteWaits = false;
+  const everyMinute = setInterval(() => {
+    // A round that takes longer than a minute must not pile up others behind it.
+    if (minuteWaits) return;
+    minuteWaits = true;
+    void enqueue("all", false).finally(() => {
+      minuteWaits = false;
+    });
+  }, roundEvery);
+  return {
+    wake: (units = []) => {
+      for (const unit of units) woken.add(unit);
+      if (wakeTimer || stopping) return;
+      wakeTimer = setTimeout(() => {
+        wakeTimer = null;
+        void enqueue("news", false);
+      }, wakeDelay);
+    },
+    runNow: (options = {}) => enqueue("all", options.assess ?? false),
+    stop: async () => {
+      stopping = true;
+      clearInterval(everyMinute);
+      if (wakeTimer) clearTimeout(wakeTimer);
+      await rounds;
+    },
+  };
+}

@@ -1,0 +1,168 @@
+import { newId } from "../chance.ts";
+import { dueReliefs } from "../domain/adherence/due-reliefs.ts";
+import type { UnbrokenSit } from "../domain/adherence/relief-clock.ts";
+import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
+import { stretchId } from "../domain/ids.ts";
+import { buildLedger } from "../domain/ledger/build-ledger.ts";
+import { type FoundStretch, findGaps } from "../domain/ledger/find-gaps.ts";
+import { findThinStretches } from "../domain/ledger/find-thin-stretches.ts";
+import { matchStretches } from "../domain/ledger/match-stretches.ts";
+import type { LedgerDay } from "../domain/ledger/minute-state.ts";
+import { seenUntil } from "../domain/ledger/timeline.ts";
+import type { RecordedRelief } from "../domain/record/unit-record.ts";
+import type { Settings } from "../domain/settings.ts";
+import { daysTouched } from "../domain/time/local-day.ts";
+import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
+import type { Stretch } from "../domain/verdicts/verdict.ts";
+import type { Services } from "../services.ts";
+import type { Database } from "../store/database.ts";
+import { daysAwaiting, type ReviewedDay, saveLedgerDays } from "../store/ledger-days.ts";
+import { reliefPlansOf } from "../store/relief-plans.ts";
+import { settingsInForce } from "../store/settings.ts";
+import { insertStretch, stretchesOf, updateStretch } from "../store/stretches.ts";
+import { type News, type ReviewRange, reviewRange, type StartedLoan } from "./review-range.ts";
+
+export interface LoanReview {
+  /** Days built anew and days whose awaited minutes were looked at again. */
+  readonly days: readonly ReviewedDay[];
+  /** Every stretch in the time worked through, as it stands now. */
+  readonly stretches: readonly ReviewedStretch[];
+}
+
+export interface ReviewedStretch {
+  readonly stretch: Stretch;
+  readonly change: "none" | "new" | "moved" | "filled";
+}
+
+/** Works out what changed of one loan: ledger days, reliefs due, gaps and thin stretches. Reads only; `saveLoanReview`
+ *  keeps it. @returns null when nothing can have changed */
+export async function reviewLoan(
+  services: Services,
+  loan: StartedLoan,
+  news: News | null,
+  now: Instant,
+): Promise<LoanReview | null> {
+  const { db, zone } = services;
+  const plans = reliefPlansOf(db, loan.borrowerId);
+  const range = reviewRange(db, loan, { news, now, zone, plans });
+  if (!range) return null;
+  const settings = settingsInForce(db);
+  const readFrom = Math.min(range.clockFrom, range.time.start) - millisecondsIn.hour;
+  const record = await services.telemetry.read(loan.unitSerial, {
+    start: instant(readFrom),
+    end: instant(range.time.end + millisecondsIn.hour),
+  });
+  const window = { loan: loan.id, start: loan.startedAt, end: loan.endedAt };
+  const built = buildLedger({ window, record, now, zone }, daysTouched(range.time, zone));
+  const reliefs = record.reliefs.filter(
+    ({ at }) => at >= loan.startedAt && (loan.endedAt === null || at < loan.endedAt),
+  );
+  const worked = workThrough(range, built, { reliefs, plans, settings, now });
+  const again = news ? await lookAgainAtAwaited(services, loan, range, now) : [];
+  return { days: [...again, ...worked.days], stretches: matched(services, loan, range, worked.found, now) };
+}
+
+interface Work {
+  readonly reliefs: readonly RecordedRelief[];
+  readonly plans: readonly ReliefPlan[];
+  readonly settings: Settings;
+  readonly now: Instant;
+}
+
+/** Takes the relief clock up where it last stood still, and goes on with it day by day. */
+function workThrough(
+  range: ReviewRange,
+  built: readonly LedgerDay[],
+  { reliefs, plans, settings, now }: Work,
+): { days: ReviewedDay[]; found: FoundStretch[] } {
+  const line = [...range.before, ...built];
+  const { sufficientOffMinutes } = settings;
+  const rules = { reliefs, plans, sufficientOffMinutes, until: seenUntil(line, now) };
+  const lead = dueReliefs({ ...rules, days: cutBefore(range.before, range.clockFrom) });
+  const sits: UnbrokenSit[] = [...lead.sits];
+  const days: ReviewedDay[] = [];
+  let clock = lead.clock;
+  for (const day of built) {
+    const part = dueReliefs({ ...rules, days: [day] }, clock);
+    days.push({ ...day, due: part.due });
+    sits.push(...part.sits);
+    clock = part.clock;
+  }
+  return { days, found: [...findGaps(line, settings, now), ...findThinStretches({ sits, clock }, settings)] };
+}
+
+const cutBefore = (days: readonly LedgerDay[], from: Instant): LedgerDay[] =>
+  days
+    .filter((day) => day.end > from)
+    .map((day) => ({
+      ...day,
+      runs: day.runs
+        .filter((run) => run.end > from)
+        .map((run) => (run.start < from ? { ...run, start: from } : run)),
+    }));
+
+/** Days further back whose missing minutes were still to be sent: news can mean that they never will be. Whether a
+ *  minute without a record is awaited changes neither gaps nor reliefs. */
+async function lookAgainAtAwaited(
+  services: Services,
+  loan: StartedLoan,
+  range: ReviewRange,
+  now: Instant,
+): Promise<ReviewedDay[]> {
+  const looked: ReviewedDay[] = [];
+  for (const day of daysAwaiting(services.db, loan.id, range.fromDay)) {
+    const record = await services.telemetry.read(loan.unitSerial, {
+      start: instant(day.start - millisecondsIn.hour),
+      end: instant(day.end + millisecondsIn.hour),
+    });
+    const window = { loan: loan.id, start: loan.startedAt, end: loan.endedAt };
+    const [rebuilt] = buildLedger({ window, record, now, zone: services.zone }, [day.day]);
+    if (rebuilt && rebuilt.minutes.awaiting !== day.minutes.awaiting)
+      looked.push({ ...rebuilt, due: day.due });
+  }
+  return looked;
+}
+
+function matched(
+  services: Services,
+  loan: StartedLoan,
+  range: ReviewRange,
+  found: readonly FoundStretch[],
+  now: Instant,
+): ReviewedStretch[] {
+  const gapsFrom = range.before[0]?.start ?? range.time.start;
+  const from = { gap: gapsFrom, thin: range.clockFrom };
+  const reviewed = { start: instant(Math.min(from.gap, from.thin)), end: instant(now + 1) };
+  const listed = stretchesOf(services.db, loan.id, reviewed).filter(
+    ({ kind, end, filledAt }) => filledAt === null && (end === null || end > from[kind]),
+  );
+  const { kept, filled, fresh } = matchStretches(listed, found, now);
+  const before = new Map(listed.map((stretch) => [stretch.id, stretch]));
+  const isMoved = ({ id, start, end }: Stretch) =>
+    before.get(id)?.start !== start || before.get(id)?.end !== end;
+  return [
+    ...kept.map((stretch): ReviewedStretch => ({ stretch, change: isMoved(stretch) ? "moved" : "none" })),
+    ...filled.map((stretch): ReviewedStretch => ({ stretch, change: "filled" })),
+    ...fresh.map(
+      (stretch): ReviewedStretch => ({
+        stretch: {
+          ...stretch,
+          id: stretchId(newId(services.chance, "stretch")),
+          loan: loan.id,
+          firstSeenAt: now,
+          filledAt: null,
+        },
+        change: "new",
+      }),
+    ),
+  ];
+}
+
+/** Call it in one transaction with everything else the review saves. */
+export function saveLoanReview(db: Database, review: LoanReview, now: Instant): void {
+  saveLedgerDays(db, review.days, now);
+  for (const { stretch, change } of review.stretches) {
+    if (change === "new") insertStretch(db, stretch);
+    else if (change !== "none") updateStretch(db, stretch);
+  }
+}

@@ -1,0 +1,105 @@
+import type { UnitSerial } from "../domain/ids.ts";
+import { type Instant, millisecondsIn } from "../domain/units.ts";
+import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
+import type { LiveTopic } from "../live.ts";
+import type { Services } from "../services.ts";
+import { type LoanRow, loansOfUnit } from "../store/loans.ts";
+import { reviewedThrough, saveReviewMark } from "../store/review-marks.ts";
+import { currentVerdict, saveVerdict } from "../store/verdicts.ts";
+import { judgeStretch } from "./judge-stretch.ts";
+import { type LoanReview, type ReviewedStretch, reviewLoan, saveLoanReview } from "./review-loan.ts";
+import type { News, StartedLoan } from "./review-range.ts";
+
+export type Judge = (
+  services: Services,
+  request: { readonly loan: LoanRow; readonly stretch: Stretch },
+) => Promise<Verdict>;
+
+interface ReviewedLoan {
+  readonly loan: LoanRow & StartedLoan;
+  readonly review: LoanReview;
+}
+
+/** What came after a gap (the queue it brought, the battery, the restart) still speaks of it for this long. */
+const aftermath = 2 * millisecondsIn.hour;
+
+/** Works through what is new of a unit: the news since its review mark, and the time that has passed. Ledger days and
+ *  stretches are saved first, for the judging reads them; verdicts and the review mark follow in one transaction, so
+ *  that a stop in between makes the next review do the same again.
+ *
+ *  A record belongs to the loan in force when it happened; what lies outside every loan is nobody's.
+ *  @returns whether anything of the unit's loans was worked through */
+export async function reviewUnit(
+  services: Services,
+  unit: UnitSerial,
+  judge: Judge = judgeStretch,
+): Promise<boolean> {
+  const { db } = services;
+  const now = services.clock.now();
+  const markBefore = reviewedThrough(db, unit);
+  const news = (await services.telemetry.unreviewed()).find((entry) => entry.unit === unit) ?? null;
+  const reviewed: ReviewedLoan[] = [];
+  for (const loan of loansOfUnit(db, unit)) {
+    if (!hasStarted(loan)) continue;
+    const review = await reviewLoan(services, loan, news, now);
+    if (review) reviewed.push({ loan, review });
+  }
+  db.transaction((tx) => {
+    for (const { review } of reviewed) saveLoanReview(tx, review, now);
+  });
+  const judged = await judgeAll(services, reviewed, { news, now, judge });
+  const changed = db.transaction((tx) => {
+    if (news) {
+      saveReviewMark(tx, unit, { before: markBefore, throughMessage: news.throughMessage, at: now });
+    }
+    return judged.filter(({ stretch, verdict }) =>
+      saveVerdict(services, tx, { stretch: stretch.id, ongoing: stretch.end === null, verdict, at: now }),
+    );
+  });
+  services.live.changed(...topicsOf(reviewed, new Set(changed.map(({ stretch }) => stretch.id))));
+  return reviewed.length > 0;
+}
+
+const hasStarted = <Row extends LoanRow>(loan: Row): loan is Row & StartedLoan => loan.startedAt !== null;
+
+interface Judging {
+  readonly news: News | null;
+  readonly now: Instant;
+  readonly judge: Judge;
+}
+
+/** A stretch that can't be judged keeps the verdict it has and is tried again; the others go on. */
+async function judgeAll(
+  services: Services,
+  reviewed: readonly ReviewedLoan[],
+  judging: Judging,
+): Promise<{ stretch: Stretch; verdict: Verdict }[]> {
+  const judged: { stretch: Stretch; verdict: Verdict }[] = [];
+  for (const { loan, review } of reviewed)
+    for (const entry of review.stretches) {
+      if (!wantsJudging(services, entry, judging)) continue;
+      const { stretch } = entry;
+      try {
+        judged.push({ stretch, verdict: await judging.judge(services, { loan, stretch }) });
+      } catch (error) {
+        services.log.error({ err: error, stretch: stretch.id }, "a stretch could not be judged");
+      }
+    }
+  return judged;
+}
+
+function wantsJudging(services: Services, { stretch, change }: ReviewedStretch, { news }: Judging): boolean {
+  if (change !== "none" || stretch.end === null) return true;
+  if (news && (news.earliest === null || news.earliest <= stretch.end + aftermath)) return true;
+  return currentVerdict(services.db, stretch.id) === null;
+}
+
+function topicsOf(reviewed: readonly ReviewedLoan[], rejudged: ReadonlySet<string>): LiveTopic[] {
+  const topics: LiveTopic[] = [];
+  for (const { loan, review } of reviewed) {
+    topics.push(`loan:${loan.id}`, `person:${loan.borrowerId}`);
+    for (const { stretch, change } of review.stretches)
+      if (change !== "none" || rejudged.has(stretch.id)) topics.push("clinic", `stretch:${stretch.id}`);
+  }
+  return topics;
+}
