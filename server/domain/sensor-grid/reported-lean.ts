@@ -1,0 +1,51 @@
+import type { LeanDirection } from "../condition/condition.ts";
+import type { GridShape } from "./expected-response.ts";
+
+/** When a unit reports a lean, by the firmware protocol: load gone from the relieved half, as a share of half the
+ *  resting total. A forward lean must also move the centre of pressure forward.
+ *  Source: firmware-protocol/SPEC.md, clause on reliefs. */
+const leanShare = 0.4;
+const forwardShiftPercent = 8;
+
+export interface SeatSums {
+  readonly left: number;
+  readonly right: number;
+  readonly front: number;
+  readonly rear: number;
+  readonly total: number;
+  /** Centre of pressure, per cent of the half depth, front positive. */
+  readonly centreFront: number;
+}
+
+/** @param response counts above empty, row by row, front row first */
+export function seatSums(response: readonly number[], shape: GridShape): SeatSums {
+  let left = 0;
+  let front = 0;
+  let total = 0;
+  let moment = 0;
+  for (let cell = 0; cell < response.length; cell++) {
+    const count = response[cell] ?? 0;
+    const towardsFront = 1 - (2 * Math.floor(cell / shape.columns) + 1) / shape.rows;
+    total += count;
+    moment += count * towardsFront;
+    if ((2 * (cell % shape.columns) + 1) / shape.columns < 1) left += count;
+    if (towardsFront > 0) front += count;
+  }
+  const centreFront = total > 0 ? (100 * moment) / total : 0;
+  return { left, right: total - left, front, rear: total - front, total, centreFront };
+}
+
+export function wouldReport(direction: LeanDirection, rest: SeatSums, now: SeatSums): boolean {
+  if (rest.total <= 0) return false;
+  const half = rest.total / 2;
+  switch (direction) {
+    case "left":
+      return (rest.right - now.right) / half >= leanShare;
+    case "right":
+      return (rest.left - now.left) / half >= leanShare;
+    case "forward":
+      return (
+        (rest.rear - now.rear) / half >= leanShare && now.centreFront - rest.centreFront > forwardShiftPercent
+      );
+  }
+}
