@@ -1,5 +1,6 @@
 import { type CborMap, isCborMap } from "./cbor/item.ts";
-import { type CborRule, readCbor } from "./cbor/read.ts";
+import { readCbor } from "./cbor/read.ts";
+import type { CborRule } from "./cbor/reading.ts";
 import { messageCodes, readEnvelope, readHeader, refuseCode } from "./envelope.ts";
 import { readFault } from "./fault.ts";
 import { FieldReader } from "./field-reader.ts";

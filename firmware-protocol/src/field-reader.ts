@@ -10,7 +10,7 @@ import {
 } from "./field.ts";
 import { firstFutureKey } from "./limits.ts";
 
-export interface FieldProblem {
+interface FieldProblem {
   readonly clause: string;
   readonly reason: string;
 }

@@ -2,15 +2,7 @@ import { describe, expect, it } from "vitest";
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import { encodeDownlink, encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import { maximumUplinkBytes, minutesThatAlwaysFit } from "../../firmware-protocol/src/limits.ts";
-import type {
-  Fault,
-  Frame,
-  MinuteRecord,
-  Minutes,
-  Relief,
-  StoredUpTo,
-} from "../../firmware-protocol/src/messages.ts";
-import { receiptsFor } from "../../firmware-protocol/src/receipt-parts.ts";
+import type { Fault, Frame, MinuteRecord, Minutes, Relief } from "../../firmware-protocol/src/messages.ts";
 
 const envelope = { unit: "CU-4K7M2", boot: 12, sequence: 340, uptimeSeconds: 86400, wallSeconds: null };
 const relief: Relief = {
@@ -131,26 +123,11 @@ describe("a long run of minutes", () => {
   });
 });
 
-describe("receipts for what is stored", () => {
-  const holes = Array.from({ length: 40 }, (_, at): [number, number] => [at * 10, at * 10 + 1]);
-  const stored: StoredUpTo[] = Array.from({ length: 19 }, (_, at) => ({
-    boot: 30 - at,
-    through: 1000,
-    holes,
-  }));
-  const receipts = receiptsFor(stored, 1_777_800_000);
-
-  it("are as many as the limits ask for, each short enough, and name every boot once", () => {
-    expect(receipts.map((receipt) => receipt.stored.length)).toEqual([8, 8, 3]);
-    expect(() => receipts.map(encodeDownlink)).not.toThrow();
-    const boots = receipts.flatMap((receipt) => receipt.stored.map(({ boot }) => boot));
-    expect(boots).toEqual(Array.from({ length: 19 }, (_, at) => 12 + at));
-  });
-
-  it("never let a unit forget what is in a hole that found no room", () => {
-    for (const { through, holes: told } of receipts.flatMap((receipt) => receipt.stored)) {
-      expect(told).toEqual(holes.slice(0, 32));
-      expect(through).toBe(319);
-    }
+describe("a frame read from a buffer that is used again", () => {
+  it("keeps its own cells", () => {
+    const received = Buffer.from(encodeUplink({ ...frame, cells: Uint8Array.of(1, 2, 3, 4) }));
+    const read = decodeUplink(received);
+    received.fill(0);
+    expect(read).toMatchObject({ kind: "frame", cells: Uint8Array.of(1, 2, 3, 4) });
   });
 });

@@ -1,35 +1,8 @@
 import { type FloatWidth, halfToNumber, shortestWidth } from "./float.ts";
 import { type CborItem, type CborMap, major } from "./item.ts";
 import { KeysInOrder, KeysSeen } from "./key-order.ts";
+import type { CborReading, CborReadOptions, CborRule } from "./reading.ts";
 import { textFromUtf8 } from "./utf8.ts";
-
-/** Which rule of the encoding the bytes break. */
-export type CborRule =
-  | "not-well-formed"
-  | "too-deep"
-  | "longer-form"
-  | "indefinite-length"
-  | "key-order"
-  | "duplicate-key"
-  | "text-not-utf8";
-
-export type CborReading =
-  | { readonly kind: "item"; readonly item: CborItem }
-  | {
-      readonly kind: "problem";
-      readonly rule: CborRule;
-      /** Where in the bytes, and what was wrong there. */
-      readonly reason: string;
-      /** The entries of the outermost map that were read before the problem. */
-      readonly partial: CborMap | null;
-    };
-
-export interface CborReadOptions {
-  /** True: only the core deterministic encoding of RFC 8949 section 4.2.1. False: anything valid. */
-  readonly deterministic: boolean;
-  /** How deep lists, maps and tags may sit in one another. */
-  readonly maximumDepth: number;
-}
 
 /** Reads bytes that hold exactly one item. Never throws, and never allocates more than the bytes can fill. */
 export function readCbor(bytes: Uint8Array, options: CborReadOptions): CborReading {
@@ -58,7 +31,8 @@ class Reader {
   #outermost: CborMap | null = null;
 
   constructor(bytes: Uint8Array, options: CborReadOptions) {
-    this.#bytes = bytes;
+    // A plain array over the same memory: a Node Buffer's own slice would not copy.
+    this.#bytes = new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength);
     this.#view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
     this.#options = options;
   }
