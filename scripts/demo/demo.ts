@@ -1,0 +1,125 @@
+import { join } from "node:path";
+import { TruthFile } from "../simulated-cushions/truth.ts";
+import { calendarOf } from "./calendar.ts";
+import { freshDemoFolder } from "./demo-folder.ts";
+import { runLive } from "./live.ts";
+import { type DemoOptions, help, readOptions } from "./options.ts";
+import { diaryOf } from "./programme-diary.ts";
+import { ProgressBar } from "./progress-bar.ts";
+import { ServerLink } from "./server-link.ts";
+import { storiesOf } from "./stories.ts";
+import { TimeLapse } from "./time-lapse.ts";
+
+async function main(): Promise<number> {
+  const read = readOptions(process.argv.slice(2));
+  if (read.kind === "help") {
+    console.log(help);
+    return 0;
+  }
+  if (read.kind === "wrong") {
+    console.error(`${read.sentence}\n\n${help}`);
+    return 2;
+  }
+  const folder = freshDemoFolder(read.options.folder);
+  if (folder.kind === "refused") {
+    console.error(folder.sentence);
+    return 2;
+  }
+  return demonstrate(read.options, folder.path);
+}
+
+async function demonstrate(options: DemoOptions, folder: string): Promise<number> {
+  const startedAt = Date.now();
+  const calendar = calendarOf(startedAt, options.days, options.zone);
+  const stories = storiesOf(calendar, options.seed).slice(0, options.loans ?? undefined);
+  const truth = new TruthFile(join(folder, "truth.jsonl"));
+  const link = new ServerLink(join(folder, "service.log"));
+  const stop = stopOnSignal();
+  const bar = new ProgressBar(process.stdout);
+  console.log("An invented programme: nobody in it exists. Playing its past through the real broker.\n");
+  try {
+    await link.showTime(calendar.startsAt);
+    const request = { dataFolder: join(folder, "data"), zone: options.zone };
+    const first = await link.start({ ...request, port: options.port, mqttPort: options.mqttPort });
+    const url = first.url ?? "";
+    const ports = { port: Number(new URL(url).port), mqttPort: first.mqttPort ?? options.mqttPort };
+    const lapse = new TimeLapse({
+      calendar,
+      diary: diaryOf(calendar, stories),
+      link,
+      home: { server: url, zone: options.zone, seed: options.seed, truth },
+      restart: async () => {
+        await link.start({ ...request, ...ports });
+      },
+      progress: (share, words) => bar.show(share, words),
+      stopped: () => stop.asked,
+    });
+    await lapse.play();
+    await link.showTime(null);
+    await lapse.deliverAll(Date.now());
+    await lapse.review();
+    bar.clear();
+    sayReady(url, folder, lapse, startedAt);
+    if (!options.exitWhenReady && !stop.asked) {
+      const stopLiving = runLive([...lapse.homes.values()], () => truth.flush());
+      await stop.waited;
+      await stopLiving();
+    }
+    await Promise.all([...lapse.homes.values()].map((home) => home.hangUp()));
+    return 0;
+  } finally {
+    truth.close();
+    await link.end();
+  }
+}
+
+function sayReady(url: string, folder: string, lapse: TimeLapse, startedAt: number): void {
+  const seconds = Math.round((Date.now() - startedAt) / 1_000);
+  console.log(`Ready after ${seconds} s: ${lapse.homes.size} cushions on loan, ${lapse.messagesDelivered} messages delivered.
+
+  ${url}
+
+Open it and choose whom to enter as: Stores, Bench or Clinic. No password is needed in a demonstration.
+In about three minutes a relay that was off comes back, and a verdict changes under Clinic.
+What really happened is in ${join(folder, "truth.jsonl")}; the service never reads it.
+Ctrl-C stops everything.
+`);
+}
+
+interface StopRequest {
+  asked: boolean;
+  readonly waited: Promise<void>;
+}
+
+/** The first Ctrl-C stops cleanly, the second at once. */
+function stopOnSignal(): StopRequest {
+  let resolve: () => void = () => undefined;
+  const request: StopRequest = {
+    asked: false,
+    waited: new Promise((done) => {
+      resolve = done;
+    }),
+  };
+  const stop = (): void => {
+    if (request.asked) process.exit(130);
+    request.asked = true;
+    console.log("\nStopping.");
+    resolve();
+  };
+  process.on("SIGINT", stop);
+  process.on("SIGTERM", stop);
+  return request;
+}
+
+main().then(
+  (code) => process.exit(code),
+  (problem: unknown) => {
+    const code = problem instanceof Error ? problem.message : String(problem);
+    console.error(
+      /EADDRINUSE/.test(code)
+        ? "\nNot started: a port is taken. Choose others with --port and --mqtt-port (0 takes any free one)."
+        : `\nThe demonstration stopped: ${code}`,
+    );
+    process.exit(1);
+  },
+);

@@ -1,0 +1,63 @@
+import { readPairingPicture } from "../simulated-cushions/camera.ts";
+import { type CushionSpec, SimulatedCushion } from "../simulated-cushions/cushion.ts";
+import { Delivery } from "../simulated-cushions/delivery.ts";
+import { enrol, makeUnitKey } from "../simulated-cushions/enrol.ts";
+import type { TruthSink } from "../simulated-cushions/truth.ts";
+import type { Moment } from "../simulated-cushions/wall-clock.ts";
+import { lots, models, units } from "./invented-cast.ts";
+import type { Story } from "./stories.ts";
+
+export interface HomeOptions {
+  readonly server: string;
+  readonly zone: string;
+  readonly seed: string;
+  readonly truth: TruthSink;
+}
+
+/** A cushion arrives at a borrower's home: it looks at the pairing code, makes its key, claims the code and starts. */
+export async function moveIn(
+  story: Story,
+  serial: string,
+  pairingPicture: string,
+  at: Moment,
+  options: HomeOptions,
+): Promise<Delivery> {
+  const code = await readPairingPicture(pairingPicture);
+  if (code === null) throw new Error(`${serial} could not read its pairing code.`);
+  const outcome = await enrol(options.server, serial, code, await makeUnitKey(serial));
+  if (outcome.kind === "refused") throw new Error(`${serial} was refused: ${outcome.refusal.message}`);
+  const situation = {
+    person: story.person,
+    personSeed: `${options.seed}/${story.borrower}`,
+    zone: options.zone,
+  };
+  const cushion = new SimulatedCushion(specOf(story, serial), situation, options.seed, at, options.truth);
+  cushion.follow(outcome.enrolled.plan);
+  return new Delivery(cushion, outcome.enrolled);
+}
+
+/** The story's faults belong to the unit that the story lends; one that comes in its place is sound. */
+function specOf(story: Story, serial: string): CushionSpec {
+  const lot = units.find((unit) => unit.serial === serial)?.lot;
+  const model = lot && models.find((each) => each.id === lots[lot].model);
+  if (!model) throw new Error(`No unit ${serial} in the story.`);
+  const own = serial === story.serial;
+  return {
+    serial,
+    firmware: lot === "mediumEarly" ? "2.3.4" : "2.4.1",
+    hardware: lot === "mediumEarly" ? "B" : "C",
+    grid: { rows: model.rows, columns: model.columns, pitchMillimetres: model.pitchMillimetres },
+    battery: {
+      ratedMilliampHours: model.ratedMilliampHours,
+      health: own ? story.spec.health : 0.98,
+      charge: own ? story.spec.charge : 0.95,
+    },
+    storeLimit: 3_000,
+    clockDriftPartsPerMillion: driftOf(serial),
+    faults: own ? story.spec.faults : [],
+    radio: story.spec.radio,
+  };
+}
+
+/** Crystals differ: up to 25 parts per million either way, always the same for one unit. */
+const driftOf = (serial: string): number => ((Number(serial.slice(-4)) * 7) % 51) - 25;

@@ -1,0 +1,255 @@
+import type { CushionSpec } from "../simulated-cushions/cushion.ts";
+import type { Fault, Outage } from "../simulated-cushions/faults.ts";
+import type { Habits, Person, ReliefHabit } from "../simulated-cushions/person.ts";
+import { drawPerson } from "../simulated-cushions/population.ts";
+import { hour, type Moment, minute } from "../simulated-cushions/wall-clock.ts";
+import type { Calendar } from "./calendar.ts";
+import type { BorrowerKey } from "./invented-cast.ts";
+
+export interface PlanAsked {
+  readonly intervalMinutes: number;
+  readonly holdSeconds: number;
+  readonly kinds: readonly ("lift" | "lean-left" | "lean-right" | "lean-forward" | "tilt")[];
+}
+
+/** One loan's story: who sits on which cushion, and what really happens. The server is never told. */
+export interface Story {
+  readonly borrower: BorrowerKey;
+  readonly serial: string;
+  /** One line for whoever runs the demo. */
+  readonly tells: string;
+  readonly lentAt: Moment;
+  readonly person: Person;
+  readonly plan: PlanAsked;
+  readonly spec: Pick<CushionSpec, "faults" | "radio"> & { readonly health: number; readonly charge: number };
+}
+
+interface Telling {
+  readonly serial: string;
+  readonly tells: string;
+  readonly lentDaysAgo?: number;
+  readonly habits?: Partial<Omit<Habits, "reliefs">>;
+  readonly reliefs?: Partial<ReliefHabit>;
+  readonly changes?: Person["changes"];
+  readonly absences?: Person["absences"];
+  readonly plan?: PlanAsked;
+  readonly faults?: readonly Fault[];
+  readonly outages?: readonly Outage[];
+  readonly signal?: { readonly mean: number; readonly deviation: number };
+  readonly health?: number;
+  readonly charge?: number;
+}
+
+const leans: PlanAsked = {
+  intervalMinutes: 30,
+  holdSeconds: 60,
+  kinds: ["lean-left", "lean-right", "lean-forward"],
+};
+const hourly: PlanAsked = {
+  intervalMinutes: 60,
+  holdSeconds: 90,
+  kinds: ["lift", "lean-left", "lean-right"],
+};
+
+/** People of this programme were taught to take the weight off and mostly do: more than the published average. */
+const taught: ReliefHabit = {
+  fullPerSeatedHour: 1.1,
+  shiftsPerSeatedHour: 2.4,
+  answersPrompt: 0.75,
+  kinds: [
+    ["lean-left", 3],
+    ["lean-right", 3],
+    ["lean-forward", 2],
+    ["lift", 1],
+  ],
+  holdSeconds: { mean: 105, deviation: 18 },
+  depth: { mean: 0.62, deviation: 0.06 },
+};
+
+/** Somebody whose left leans are nearly all there is: when those go, or go unseen, the record goes thin. */
+const leansLeft: Partial<ReliefHabit> = {
+  kinds: [
+    ["lean-left", 9],
+    ["lean-forward", 0.5],
+  ],
+  depth: { mean: 0.52, deviation: 0.035 },
+};
+
+/** How long after the demo is ready the late relay comes back. */
+export const lateRelayReturnsAfter = 2.5 * minute;
+
+/** The evening on which nothing could reach the programme. */
+export const programmeOutage = (calendar: Calendar): { readonly from: Moment; readonly until: Moment } => ({
+  from: calendar.daysAgo(4, 18, 2),
+  until: calendar.daysAgo(4, 22, 2),
+});
+
+function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telling>> {
+  const { daysAgo, readyAt } = calendar;
+  const thisMorning = daysAgo(0, 7, 10);
+  const far = readyAt + 365 * 24 * hour;
+  return {
+    steady: { serial: "CU-004201", tells: "nothing happens: what a good record looks like" },
+    flat: {
+      serial: "CU-004202",
+      tells: "the charger is forgotten for a week; the battery runs flat and is charged a day later",
+      changes: [{ from: daysAgo(18, 12, 0), until: daysAgo(9, 19, 0), charging: { atBedtime: 0 } }],
+      charge: 0.7,
+    },
+    network: {
+      serial: "CU-004203",
+      tells: "the home's network is down for a day; everything is caught up afterwards",
+      outages: [{ what: "network", from: daysAgo(8, 9, 20), until: daysAgo(7, 10, 35) }],
+    },
+    column: {
+      serial: "CU-004204",
+      tells: "the column under the right sit bone dies: left leans go on, unseen",
+      reliefs: leansLeft,
+      habits: { leftOverRight: 1 },
+      faults: [{ kind: "column-open", from: daysAgo(9, 16, 40), column: 6 }],
+    },
+    drift: {
+      serial: "CU-004205",
+      tells: "the empty reading of the rear creeps up",
+      faults: [{ kind: "zero-drift", from: daysAgo(24, 0, 0), countsPerDay: 0.33, upTo: 8 }],
+    },
+    hospital: {
+      serial: "CU-004801",
+      tells: "in hospital for five days, cushion switched off at home; noted a day late",
+      absences: [
+        {
+          from: daysAgo(17, 5, 40),
+          until: daysAgo(12, 15, 10),
+          why: "hospital",
+          switchedOffAfterMinutes: 55,
+        },
+      ],
+    },
+    habit: {
+      serial: "CU-004231",
+      tells: "a sore shoulder: left leans stop on a date, the grid is healthy",
+      reliefs: leansLeft,
+      changes: [
+        {
+          from: daysAgo(10, 7, 0),
+          until: null,
+          reliefs: {
+            kinds: [
+              ["lean-forward", 1],
+              ["lean-right", 0.5],
+            ],
+            fullPerSeatedHour: 0.12,
+            answersPrompt: 0.06,
+          },
+        },
+      ],
+    },
+    charging: {
+      serial: "CU-004232",
+      tells: "charged for twenty minutes over lunch in the chair, never at night: flat every small hours",
+      habits: { charging: { atBedtime: 0, daytime: [[12 * 60 + 30, 12 * 60 + 50]] } },
+      health: 0.8,
+      charge: 0.5,
+    },
+    swap: {
+      serial: "CU-004206",
+      tells: "its unit resets itself over and over and is swapped in mid-loan",
+      faults: [{ kind: "reset-loop", from: daysAgo(19, 9, 0), meanHoursBetween: 3 }],
+    },
+    silent: {
+      serial: "CU-004233",
+      tells: "silent since this morning: nothing yet says why",
+      outages: [
+        {
+          what: "relay",
+          from: readyAt - thisMorning > 3 * hour ? thisMorning : readyAt - 4 * hour,
+          until: far,
+        },
+      ],
+    },
+    late: {
+      serial: "CU-004234",
+      tells: "its relay was off since yesterday and comes back while you watch",
+      outages: [{ what: "relay", from: daysAgo(1, 15, 5), until: readyAt + lateRelayReturnsAfter }],
+    },
+    weak: {
+      serial: "CU-003801",
+      tells: "a thick wall between cushion and relay: a weak link that breaks for hours",
+      signal: { mean: -93, deviation: 3.5 },
+      outages: [
+        { what: "relay", from: daysAgo(6, 23, 10), until: daysAgo(5, 6, 50) },
+        { what: "relay", from: daysAgo(3, 12, 40), until: daysAgo(3, 16, 15) },
+      ],
+    },
+    stuck: {
+      serial: "CU-003802",
+      tells: "one cell reads high whatever presses on it",
+      faults: [{ kind: "cell-stuck", from: daysAgo(11, 20, 0), row: 2, column: 1, counts: 142 }],
+    },
+    tilt: {
+      serial: "CU-004802",
+      tells: "a tilting chair: the load leaves the seat without a lean",
+      habits: { weightKilograms: 104, transfers: { mean: 4, deviation: 1 } },
+      reliefs: { kinds: [["tilt", 1]], depth: { mean: 0.7, deviation: 0.06 } },
+      plan: { intervalMinutes: 60, holdSeconds: 120, kinds: ["tilt", "lift"] },
+    },
+    worn: {
+      serial: "CU-003803",
+      tells: "a worn battery, charged every night: two thirds of its rating left",
+      health: 0.66,
+      habits: { charging: { atBedtime: 1, daytime: [] } },
+    },
+    recent: {
+      serial: "CU-004803",
+      tells: "lent ten days ago",
+      lentDaysAgo: 10,
+      plan: hourly,
+    },
+    holiday: {
+      serial: "CU-003804",
+      tells: "a long weekend away with the cushion, out of the relay's reach; all of it arrives on return",
+      outages: [{ what: "relay", from: daysAgo(15, 8, 30), until: daysAgo(11, 19, 0) }],
+    },
+  };
+}
+
+export function storiesOf(calendar: Calendar, seed: string): readonly Story[] {
+  const told = tellings(calendar);
+  const keys = Object.keys(told).filter((key): key is BorrowerKey => key in told);
+  return keys.map((borrower, index) => {
+    const telling = told[borrower];
+    const lent =
+      telling.lentDaysAgo === undefined
+        ? calendar.startsAt + (20 + index * 6) * minute
+        : calendar.daysAgo(telling.lentDaysAgo, 10, 30);
+    return {
+      borrower,
+      serial: telling.serial,
+      tells: telling.tells,
+      lentAt: Math.max(lent, calendar.startsAt + (20 + index * 6) * minute),
+      person: personOf(borrower, telling, seed),
+      plan: telling.plan ?? leans,
+      spec: {
+        faults: telling.faults ?? [],
+        radio: { signal: telling.signal ?? { mean: -64, deviation: 4 }, outages: telling.outages ?? [] },
+        health: telling.health ?? 0.96,
+        charge: telling.charge ?? 0.9,
+      },
+    };
+  });
+}
+
+function personOf(borrower: BorrowerKey, telling: Telling, seed: string): Person {
+  const drawn = drawPerson(`${seed}/${borrower}`).habits;
+  return {
+    habits: {
+      ...drawn,
+      seatedHours: { mean: Math.max(8.5, drawn.seatedHours.mean), deviation: 1 },
+      charging: { atBedtime: 0.85, daytime: [] },
+      ...telling.habits,
+      reliefs: { ...taught, ...telling.reliefs },
+    },
+    changes: telling.changes ?? [],
+    absences: telling.absences ?? [],
+  };
+}
