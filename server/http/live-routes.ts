@@ -1,3 +1,4 @@
+import { setMaxListeners } from "node:events";
 import { streamSSE } from "hono/streaming";
 import { type Action, mayDo, type Role } from "../domain/access/roles.ts";
 import type { LiveTopic } from "../live.ts";
@@ -44,6 +45,8 @@ export function topicsAllowed(role: Role, asked: string): readonly LiveTopic[] |
  *  takes them become one, so that a slow reader costs no memory.
  *  @param stopping ends every stream when the service stops. */
 export function liveRoutes(services: Services, options: AppOptions, stopping: AbortSignal): readonly Route[] {
+  setMaxListeners(0, stopping);
+
   const stillSignedIn = (context: AppContext): boolean => {
     const token = sessionTokenOf(context, isSecure(options));
     return token !== undefined && sessionOf(services, token, false) !== null;

@@ -5,7 +5,7 @@ import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 /** What a browser may fetch besides pages: nothing else is ever read from the disk for it. */
-export const assetNames = ["cushionry.css", "htmx.js", "hx-sse.js", "mark.svg"] as const;
+export const assetNames = ["cushionry.css", "htmx.js", "mark.svg"] as const;
 export type AssetName = (typeof assetNames)[number];
 
 export interface Asset {
@@ -30,9 +30,10 @@ function textOf(name: AssetName): string {
         .map((path) => readFileSync(path, "utf8"))
         .join("\n");
     case "htmx.js":
-      return readFileSync(join(htmxFolder, "htmx.min.js"), "utf8");
-    case "hx-sse.js":
-      return readFileSync(join(htmxFolder, "ext", "hx-sse.min.js"), "utf8");
+      // In one file: between two deferred scripts the first may begin before the second has registered itself.
+      return ["htmx.min.js", join("ext", "hx-sse.min.js")]
+        .map((file) => readFileSync(join(htmxFolder, file), "utf8"))
+        .join("\n;\n");
     case "mark.svg":
       return readFileSync(join(here, "mark.svg"), "utf8");
   }
@@ -41,7 +42,6 @@ function textOf(name: AssetName): string {
 const types: Readonly<Record<AssetName, string>> = {
   "cushionry.css": "text/css; charset=utf-8",
   "htmx.js": "text/javascript; charset=utf-8",
-  "hx-sse.js": "text/javascript; charset=utf-8",
   "mark.svg": "image/svg+xml",
 };
 

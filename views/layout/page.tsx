@@ -61,12 +61,7 @@ export function Page(props: PropsWithChildren<PageProps>) {
           <title>{`${title} · Cushionry`}</title>
           <link rel="icon" type="image/svg+xml" href={assetAddress("mark.svg")} />
           <link rel="stylesheet" href={assetAddress("cushionry.css")} />
-          {signedIn && props.live !== false ? (
-            <>
-              <script src={assetAddress("htmx.js")} defer />
-              <script src={assetAddress("hx-sse.js")} defer />
-            </>
-          ) : null}
+          {signedIn && props.live !== false ? <script src={assetAddress("htmx.js")} defer /> : null}
         </head>
         <body>
           <a class="skip" href="#main">
