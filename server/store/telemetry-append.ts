@@ -121,6 +121,13 @@ function noteVersions(
   if (newest === undefined || newest <= boot) statements.reportedVersions.run(firmware, hardware, unit);
 }
 
+/** Keeps one message aside, and nothing else. */
+export function appendAside(statements: TelemetryStatements, message: AsideMessage): Appended {
+  keepAside(statements, message);
+  noteHeard(statements, [message.incoming]);
+  return { outcome: { stored: 0, duplicates: 0, keptAside: 1, receipts: new Map() }, news: [] };
+}
+
 function keepAside(statements: TelemetryStatements, { incoming, clause, reason }: AsideMessage): void {
   const { unit, topic, receivedAt, payload } = incoming;
   statements.keepAside.run(unit, topic, receivedAt, clause, reason, digestOf(payload), payload);

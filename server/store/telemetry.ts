@@ -1,7 +1,8 @@
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { OpenDatabase } from "./database.ts";
-import { appendBatch } from "./telemetry-append.ts";
+import { type Appended, appendBatch } from "./telemetry-append.ts";
+import { appendApart, isOneMessagesFault } from "./telemetry-isolate.ts";
 import { TelemetryNews } from "./telemetry-news.ts";
 import type { AppendOutcome, IncomingMessage, TelemetryStore } from "./telemetry-port.ts";
 import { readRecord } from "./telemetry-read.ts";
@@ -11,13 +12,26 @@ import { prepareStatements } from "./telemetry-statements.ts";
 export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
   const statements = prepareStatements(driver);
   const news = new TelemetryNews(statements);
-  // `immediate` takes the write lock at once, so that a busy file is waited for and not refused half way.
   const inTransaction = driver.transaction((batch: readonly IncomingMessage[]) =>
     appendBatch(statements, batch),
-  ).immediate;
+  );
+  const apartInTransaction = driver.transaction((batch: readonly IncomingMessage[]) =>
+    // Within a transaction the driver makes the inner one a savepoint.
+    appendApart(statements, batch, (message) => inTransaction([message])),
+  );
+
+  // `immediate` takes the write lock at once, so that a busy file is waited for and not refused half way.
+  const commit = (batch: readonly IncomingMessage[]): Appended => {
+    try {
+      return inTransaction.immediate(batch);
+    } catch (fault) {
+      if (!isOneMessagesFault(fault)) throw fault;
+      return apartInTransaction.immediate(batch);
+    }
+  };
 
   const append = async (batch: readonly IncomingMessage[]): Promise<AppendOutcome> => {
-    const appended = inTransaction(batch);
+    const appended = commit(batch);
     const throughMessage = statements.newestMessage.get() ?? 0;
     for (const { unit, earliest } of appended.news) news.add(unit, { throughMessage, earliest });
     return appended.outcome;

@@ -79,6 +79,25 @@ describe("storing", () => {
     expect((await store.read(cushion, wholeWeek)).boots.map((boot) => boot.firmware)).toEqual(["2.3.1"]);
   });
 
+  it("keeps aside a message that the tables themselves refuse, and stores its neighbours", async () => {
+    database.driver.exec(`create temp trigger refuse before insert on message when new.sequence = 2
+      begin select raise(abort, 'planted'); end`);
+    const batch = [1, 2, 3].map((sequence) => incoming(hello({ sequence, uptime: sequence })));
+    const outcome = await store.append(batch);
+    expect(outcome).toMatchObject({ stored: 2, keptAside: 1 });
+    expect(outcome.receipts.get(cushion)).toEqual([
+      {
+        boot: 1,
+        through: 3,
+        holes: [
+          [0, 0],
+          [2, 2],
+        ],
+      },
+    ]);
+    expect((await store.keptAside())[0]?.lastReason).toContain("planted");
+  });
+
   it("takes nothing of a batch whose commit fails", async () => {
     database.driver.pragma("query_only = on");
     await expect(store.append([incoming(hello({ uptime: 1 }))])).rejects.toThrow();

@@ -1,0 +1,125 @@
+import type { PeerCertificate, TLSSocket } from "node:tls";
+import type { Aedes, AedesOptions, Client } from "aedes";
+import { maximumUplinkBytes } from "../../firmware-protocol/src/limits.ts";
+import type { Services } from "../services.ts";
+import { type Device, type DeviceRefusal, deviceOf } from "./device-auth.ts";
+import { kindsAskedFor } from "./down-filter.ts";
+import type { IngestCounters } from "./ingest-counters.ts";
+import type { Intake } from "./intake.ts";
+import { limitPackets } from "./packet-limit.ts";
+import type { Sessions } from "./sessions.ts";
+import { UnitSession } from "./unit-session.ts";
+
+export interface DoorkeeperOptions {
+  readonly services: Services;
+  readonly sessions: Sessions;
+  readonly counters: IngestCounters;
+  readonly intake: Intake;
+}
+
+/** Topic and packet header around the largest payload. */
+const largestPacket = maximumUplinkBytes + 1_024;
+const connectMilliseconds = 10_000;
+const mostUnfinishedQos2 = 16;
+/** MQTT 3.1.1 table 3.1. */
+const notAuthorized = 5;
+
+/** Tells the broker library who may connect, publish and subscribe. All that depends on the library is here, in the
+ *  sessions and in `broker.ts`. */
+export class Doorkeeper {
+  readonly #options: DoorkeeperOptions;
+  readonly #peers = new WeakMap<object, PeerCertificate>();
+  readonly #devices = new WeakMap<Client, Device>();
+  readonly #sessionOf = new WeakMap<Client, UnitSession>();
+
+  constructor(options: DoorkeeperOptions) {
+    this.#options = options;
+  }
+
+  connected(socket: TLSSocket, peer: PeerCertificate): void {
+    this.#peers.set(socket, peer);
+    limitPackets(socket, largestPacket, () => {
+      this.#options.counters.tooLarge += 1;
+      this.#options.services.log.warn({ unit: peer.subject?.CN }, "connection dropped: packet too large");
+    });
+  }
+
+  refusedAtTls(error: Error): void {
+    this.#options.counters.refusedConnections += 1;
+    this.#options.services.log.info({ reason: error.message }, "connection refused by TLS");
+  }
+
+  rules(): AedesOptions {
+    return {
+      connectTimeout: connectMilliseconds,
+      maxInflightInbound: mostUnfinishedQos2,
+      preConnect: (_client, packet, done) => {
+        // Nothing is kept for a unit that is away: receipts and the plan are sent anew when it subscribes. Session
+        // present stays 0, which tells a client that asked for more to subscribe again.
+        packet.clean = true;
+        done(null, true);
+      },
+      authenticate: (client, _username, _password, done) => {
+        const refusal = this.#admit(client);
+        if (refusal === null) done(null, true);
+        else done(Object.assign(new Error(refusal), { returnCode: notAuthorized }), false);
+      },
+      authorizeSubscribe: (client, subscription, done) => {
+        const device = this.#devices.get(client);
+        const granted = device !== undefined && kindsAskedFor(device.unit, subscription.topic).length > 0;
+        if (!granted) this.#options.counters.refusedSubscriptions += 1;
+        done(null, granted ? subscription : null);
+      },
+      // The only place that can hold back a PUBACK: the library writes it as soon as this calls back, and drops the
+      // connection when this calls back with an error.
+      authorizePublish: (client, packet, done) => {
+        const device = client === null ? undefined : this.#devices.get(client);
+        if (device === undefined) return done(new Error("not signed in"));
+        packet.retain = false;
+        return this.#options.intake.take(device.unit, packet.topic, Buffer.from(packet.payload), done);
+      },
+    };
+  }
+
+  follow(aedes: Aedes): void {
+    const { services, sessions } = this.#options;
+    aedes.on("client", (client) => {
+      const device = this.#devices.get(client);
+      if (device === undefined) return;
+      const session = new UnitSession(services, client, device);
+      this.#sessionOf.set(client, session);
+      sessions.open(session);
+    });
+    aedes.on("clientDisconnect", (client) => {
+      const session = this.#sessionOf.get(client);
+      if (session !== undefined) sessions.ended(session);
+    });
+    aedes.on("subscribe", (subscriptions, client) => {
+      // 128 marks the ones that were refused.
+      for (const { topic, qos } of subscriptions) {
+        if (qos <= 2) this.#sessionOf.get(client)?.subscribed(topic, qos);
+      }
+    });
+    aedes.on("unsubscribe", (topics, client) => {
+      for (const topic of topics) this.#sessionOf.get(client)?.unsubscribed(topic);
+    });
+    const note = (client: Client, error: Error): void => {
+      services.log.debug({ client: client.id, reason: error.message }, "connection ended with an error");
+    };
+    aedes.on("clientError", note);
+    aedes.on("connectionError", note);
+  }
+
+  #admit(client: Client): DeviceRefusal | "client-id-is-not-the-unit" | null {
+    const { services, counters } = this.#options;
+    const device = deviceOf(services.db, this.#peers.get(client.conn) ?? null, services.clock.now());
+    if (typeof device !== "string" && client.id === device.unit) {
+      this.#devices.set(client, device);
+      return null;
+    }
+    const refusal = typeof device === "string" ? device : "client-id-is-not-the-unit";
+    counters.refusedConnections += 1;
+    services.log.info({ client: client.id, refusal }, "connection refused");
+    return refusal;
+  }
+}

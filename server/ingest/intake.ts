@@ -1,0 +1,82 @@
+import type { UnitSerial } from "../domain/ids.ts";
+import type { Services } from "../services.ts";
+import type { AppendOutcome } from "../store/telemetry-port.ts";
+import { acceptMessage } from "./accept-message.ts";
+import { type CommitResult, GroupCommit } from "./group-commit.ts";
+import type { IngestCounters } from "./ingest-counters.ts";
+import type { Sessions } from "./sessions.ts";
+import { UnitNotices } from "./unit-notices.ts";
+
+export interface IntakeOptions {
+  readonly services: Services;
+  readonly sessions: Sessions;
+  readonly counters: IngestCounters;
+  /** After each commit, with the units whose record may have grown. */
+  readonly onCommitted: (units: readonly UnitSerial[]) => void;
+}
+
+/** A message's way from a connection into the store and back as an acknowledgement and a receipt. Knows no broker. */
+export class Intake {
+  readonly #options: IntakeOptions;
+  readonly #commit: GroupCommit;
+  readonly #notices: UnitNotices;
+  #storeFailing = false;
+
+  constructor(options: IntakeOptions) {
+    this.#options = options;
+    this.#notices = new UnitNotices(options.services.live);
+    this.#commit = new GroupCommit({
+      append: (batch) => options.services.telemetry.append(batch),
+      committed: (outcome) => this.#committed(outcome),
+      failed: (error, messages) => this.#commitFailed(error, messages),
+    });
+  }
+
+  /** @param done without an error only once the message is durable; with one, whoever carries it must not acknowledge
+   *  it and should drop the connection: the unit still has it and sends it again */
+  take(sender: UnitSerial, topic: string, payload: Uint8Array, done: (problem: Error | null) => void): void {
+    const { services, counters } = this.#options;
+    const acceptance = acceptMessage(sender, topic, payload, services.clock.now());
+    if (acceptance.kind === "refused") {
+      counters.refusedPublishes += 1;
+      services.log.warn({ unit: sender, reason: acceptance.reason }, "publish refused");
+      done(new Error(acceptance.reason));
+      return;
+    }
+    counters.received += 1;
+    this.#commit.add(acceptance.message, (result) => done(this.#problemWith(result)));
+  }
+
+  /** Commits what has come in and takes nothing more. */
+  async stop(): Promise<void> {
+    await this.#commit.stop();
+    this.#notices.tellNow();
+  }
+
+  #problemWith(result: CommitResult): Error | null {
+    if (result === "refused") this.#options.counters.noRoom += 1;
+    return result === "stored" ? null : new Error(`message not stored: ${result}`);
+  }
+
+  #committed(outcome: AppendOutcome): void {
+    const { services, sessions, counters, onCommitted } = this.#options;
+    counters.commits += 1;
+    counters.stored += outcome.stored;
+    counters.duplicates += outcome.duplicates;
+    counters.keptAside += outcome.keptAside;
+    if (this.#storeFailing) services.log.info("telemetry is being stored again");
+    this.#storeFailing = false;
+    for (const [unit, boots] of outcome.receipts) sessions.of(unit)?.stored(boots);
+    const units = [...outcome.receipts.keys()];
+    this.#notices.changed(units);
+    onCommitted(units);
+  }
+
+  #commitFailed(error: unknown, messages: number): void {
+    const { log } = this.#options.services;
+    this.#options.counters.failedCommits += 1;
+    if (this.#storeFailing) return;
+    this.#storeFailing = true;
+    log.error({ err: error, messages }, "telemetry can't be stored; units keep it and send it again");
+  }
+}

@@ -1,0 +1,70 @@
+import { once } from "node:events";
+import type { AddressInfo, Socket } from "node:net";
+import { createServer, type PeerCertificate, type TLSSocket } from "node:tls";
+
+/** All PEM. */
+export interface BrokerCredentials {
+  readonly key: string;
+  readonly certificate: string;
+  /** The programme's root: the only one whose certificates are let in. */
+  readonly authority: string;
+}
+
+export interface ListenerOptions {
+  readonly credentials: BrokerCredentials;
+  readonly port: number;
+  readonly host?: string;
+  /** The certificate leads to our authority and the other side has proved to hold its key. */
+  connected(socket: TLSSocket, peer: PeerCertificate): void;
+  /** No certificate, a foreign one, one that has run out, or no TLS at all. */
+  refused(error: Error): void;
+}
+
+export interface Listener {
+  readonly port: number;
+  /** Lets nobody else in; resolves when every socket is closed. */
+  close(): Promise<void>;
+}
+
+const handshakeMilliseconds = 10_000;
+const probeHalfOpenMilliseconds = 60_000;
+
+export async function listenForUnits(options: ListenerOptions): Promise<Listener> {
+  const { key, certificate, authority } = options.credentials;
+  const server = createServer(
+    {
+      key,
+      cert: certificate,
+      ca: authority,
+      requestCert: true,
+      rejectUnauthorized: true,
+      minVersion: "TLSv1.2",
+      handshakeTimeout: handshakeMilliseconds,
+    },
+    (socket) => {
+      socket.setNoDelay(true);
+      socket.setKeepAlive(true, probeHalfOpenMilliseconds);
+      options.connected(socket, socket.getPeerCertificate());
+    },
+  );
+  const open = new Set<Socket>();
+  server.on("connection", (socket: Socket) => {
+    open.add(socket);
+    socket.once("close", () => open.delete(socket));
+  });
+  server.on("tlsClientError", (error, socket) => {
+    options.refused(error);
+    socket.destroy();
+  });
+  server.listen(options.port, options.host);
+  await once(server, "listening");
+  return {
+    port: (server.address() as AddressInfo).port,
+    close: async () => {
+      const closed = once(server, "close");
+      server.close();
+      for (const socket of open) socket.destroy();
+      await closed;
+    },
+  };
+}

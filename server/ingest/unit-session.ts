@@ -1,0 +1,83 @@
+import type { Client } from "aedes";
+import { encodeDownlink } from "../../firmware-protocol/src/encode.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
+import { downlinkTopic } from "../../firmware-protocol/src/topics.ts";
+import type { Services } from "../services.ts";
+import type { StoredUpTo } from "../store/telemetry-port.ts";
+import type { Device } from "./device-auth.ts";
+import { type DownlinkKind, kindsAskedFor } from "./down-filter.ts";
+import { planInForce } from "./plan-in-force.ts";
+import { ReceiptSender } from "./receipts.ts";
+
+/** One unit's open connection, and what it has asked to be told. Messages go to it alone and not through the broker's
+ *  distribution, so that a slow reader holds up nobody else. */
+export class UnitSession {
+  readonly device: Device;
+  readonly client: Client;
+  readonly #services: Services;
+  readonly #filters = new Map<string, 0 | 1>();
+  readonly #receipts: ReceiptSender;
+  #stopFollowing: () => void = () => {};
+  #planSent: number | null = null;
+
+  constructor(services: Services, client: Client, device: Device) {
+    this.#services = services;
+    this.client = client;
+    this.device = device;
+    this.#receipts = new ReceiptSender(services.clock, (receipt, sent) => this.#publish(receipt, sent));
+  }
+
+  /** After a subscription was granted. The plan follows it at once: nothing is kept for a unit that isn't there. */
+  subscribed(filter: string, qos: number): void {
+    this.#filters.set(filter, qos === 0 ? 0 : 1);
+    if (!kindsAskedFor(this.device.unit, filter).includes("plan")) return;
+    this.#planSent = null;
+    this.#sendPlan();
+  }
+
+  unsubscribed(filter: string): void {
+    this.#filters.delete(filter);
+  }
+
+  stored(boots: readonly StoredUpTo[]): void {
+    this.#receipts.stored(boots);
+  }
+
+  drop(): void {
+    this.client.close();
+  }
+
+  ended(): void {
+    this.#stopFollowing();
+  }
+
+  #sendPlan(): void {
+    const { db, clock, live } = this.#services;
+    this.#stopFollowing();
+    const { plan, changesWith } = planInForce(db, this.device.unit, clock.now());
+    this.#stopFollowing = live.follow(changesWith, () => this.#sendPlan());
+    if (plan === null || plan.version === this.#planSent) return;
+    this.#planSent = plan.version;
+    this.#publish(plan, () => {});
+  }
+
+  #publish(message: DownlinkMessage, done: () => void): void {
+    const qos = this.#qosFor(message.kind);
+    if (qos === null || this.client.closed) {
+      done();
+      return;
+    }
+    const topic = downlinkTopic(this.device.unit, message.kind);
+    const payload = Buffer.from(encodeDownlink(message));
+    this.client.publish({ cmd: "publish", topic, payload, qos, retain: false, dup: false }, done);
+  }
+
+  /** null: it hasn't asked for this kind. */
+  #qosFor(kind: DownlinkKind): 0 | 1 | null {
+    let highest: 0 | 1 | null = null;
+    for (const [filter, qos] of this.#filters) {
+      if (highest !== 1 && kindsAskedFor(this.device.unit, filter).includes(kind)) highest = qos;
+    }
+    return highest;
+  }
+}

@@ -1,0 +1,236 @@
+import { connect as connectTls } from "node:tls";
+import type { MqttClient } from "mqtt";
+import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
+import type { DownlinkMessage, Plan, Receipt } from "../../firmware-protocol/src/messages.ts";
+import { downlinkFilter, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
+import { instant } from "../../server/domain/units.ts";
+import { revokeCertificatesOfUnit } from "../../server/store/certificates.ts";
+import { things } from "../support/cast.ts";
+import {
+  type BrokerRig,
+  brokerRig,
+  closed,
+  connectAs,
+  connectUnit,
+  downlinkOf,
+  foreignAuthority,
+  issue,
+} from "./broker-rig.ts";
+import { hello, minutesUpTo } from "./cushion-messages.ts";
+
+const unit = things.lentUnit;
+const isReceipt = (message: DownlinkMessage): message is Receipt => message.kind === "receipt";
+const isPlan = (message: DownlinkMessage): message is Plan => message.kind === "plan";
+const always = { start: instant(0), end: instant(4_102_444_800_000) };
+const helloBytes = (sequence: number) =>
+  Buffer.from(encodeUplink(hello({ unit, sequence, uptime: sequence })));
+
+let rig: BrokerRig;
+const open: MqttClient[] = [];
+
+const kept = (client: MqttClient): MqttClient => {
+  open.push(client);
+  return client;
+};
+const connected = async (): Promise<MqttClient> =>
+  kept(await connectUnit(rig.broker.port, await rig.credentialsFor(unit)));
+
+beforeEach(async () => {
+  rig = await brokerRig();
+});
+
+afterEach(async () => {
+  for (const client of open.splice(0)) client.end(true);
+  await rig.stop();
+});
+
+describe("a unit with its certificate", () => {
+  it("gets its acknowledgement after the commit, and then a receipt that lets it forget", async () => {
+    const client = await connected();
+    const downlink = await downlinkOf(client, unit);
+    await client.publishAsync(uplinkTopic(unit, "hello"), helloBytes(0), { qos: 1 });
+    expect((await rig.services.telemetry.read(unit, always)).boots).toHaveLength(1);
+    expect(rig.committed).toEqual([unit]);
+    const receipt = await downlink.next(isReceipt);
+    expect(receipt.stored).toEqual([{ boot: 1, through: 0, holes: [] }]);
+    expect(receipt.serverUnixSeconds).toBe(Math.floor(rig.services.clock.now() / 1_000));
+  });
+
+  it("is told the plan of the person it is lent to as soon as it subscribes", async () => {
+    const downlink = await downlinkOf(await connected(), unit);
+    expect(await downlink.next(isPlan)).toEqual({
+      kind: "plan",
+      version: 1,
+      intervalMinutes: 30,
+      holdSeconds: 120,
+      kinds: ["lift", "lean-left", "lean-right", "lean-forward"],
+    });
+  });
+
+  it("has its resends counted once", async () => {
+    const client = await connected();
+    for (let time = 0; time < 3; time++) {
+      await client.publishAsync(uplinkTopic(unit, "hello"), helloBytes(0), { qos: 1 });
+    }
+    expect(rig.broker.counters()).toMatchObject({ received: 3, stored: 1, duplicates: 2 });
+  });
+
+  it("is acknowledged for a message that can't be read, which is kept aside and harms no neighbour", async () => {
+    const client = await connected();
+    await Promise.all([
+      client.publishAsync(uplinkTopic(unit, "hello"), helloBytes(0), { qos: 1 }),
+      client.publishAsync(uplinkTopic(unit, "minutes"), Buffer.from("no CBOR at all"), { qos: 1 }),
+      client.publishAsync(uplinkTopic(unit, "hello"), helloBytes(1), { qos: 1 }),
+    ]);
+    expect(rig.broker.counters()).toMatchObject({ stored: 2, keptAside: 1 });
+    expect(await rig.services.telemetry.keptAside()).toMatchObject([{ unit, messages: 1 }]);
+  });
+
+  it("takes over from its own earlier connection [MQTT-3.1.4-2]", async () => {
+    const credentials = await rig.credentialsFor(unit);
+    const first = kept(await connectUnit(rig.broker.port, credentials));
+    const firstClosed = closed(first);
+    const second = kept(await connectUnit(rig.broker.port, credentials));
+    await firstClosed;
+    expect(second.connected).toBe(true);
+    expect(rig.broker.connectedUnits()).toEqual([unit]);
+  });
+
+  it("moves open pages at most once for a burst of messages", async () => {
+    const moved: string[] = [];
+    const told = new Promise<void>((resolve) => {
+      rig.services.live.follow([`unit:${unit}`], (topic) => {
+        moved.push(topic);
+        resolve();
+      });
+    });
+    const client = await connected();
+    for (let sequence = 0; sequence < 20; sequence++) {
+      await client.publishAsync(uplinkTopic(unit, "hello"), helloBytes(sequence), { qos: 1 });
+    }
+    await told;
+    expect(moved).toEqual([`unit:${unit}`]);
+  });
+});
+
+describe("what a unit may not do", () => {
+  it("publish under another unit's topic: the connection is dropped and nothing stored", async () => {
+    const client = await connected();
+    const ended = closed(client);
+    client.publish(uplinkTopic(things.stockUnit, "hello"), helloBytes(0), { qos: 1 });
+    await ended;
+    expect(rig.broker.counters()).toMatchObject({ refusedPublishes: 1, received: 0, stored: 0 });
+  });
+
+  it("subscribe to anything but its own downlink [MQTT-3.9.3-2]", async () => {
+    const client = await connected();
+    for (const filter of [
+      "#",
+      "cushion/#",
+      "cushion/1/+/down/+",
+      downlinkFilter(things.stockUnit),
+      "$SYS/#",
+    ]) {
+      await expect(client.subscribeAsync(filter, { qos: 1 })).rejects.toThrow();
+    }
+    expect(rig.broker.counters().refusedSubscriptions).toBe(5);
+    await expect(client.subscribeAsync(downlinkFilter(unit), { qos: 1 })).resolves.toBeDefined();
+  });
+
+  it("send a packet larger than any message: it is cut off before it is gathered", async () => {
+    const client = await connected();
+    const ended = closed(client);
+    client.publish(uplinkTopic(unit, "frame"), Buffer.alloc(300_000), { qos: 1 });
+    await ended;
+    expect(rig.broker.counters()).toMatchObject({ tooLarge: 1, received: 0 });
+  });
+
+  it("call itself another name than its certificate", async () => {
+    const credentials = await rig.credentialsFor(unit);
+    const other = connectUnit(rig.broker.port, credentials, { clientId: things.stockUnit });
+    await expect(other).rejects.toThrow(/not authorized/i);
+  });
+});
+
+describe("who has no certificate of this programme", () => {
+  const refused = async (connection: Promise<unknown>) => {
+    await expect(connection).rejects.toThrow();
+    expect(rig.broker.connectedUnits()).toEqual([]);
+    expect(rig.broker.counters().refusedConnections).toBeGreaterThan(0);
+  };
+
+  it("is refused with none at all, with TLS and without", async () => {
+    const { port } = rig.broker;
+    const anybody = {
+      host: "127.0.0.1",
+      port,
+      clientId: unit,
+      protocolVersion: 4,
+    } as const;
+    await refused(connectAs({ ...anybody, protocol: "mqtts", ca: rig.authority.rootPem }));
+    await refused(connectAs({ ...anybody, protocol: "mqtt" }));
+  });
+
+  it("is refused with one that another authority has signed", async () => {
+    const foreign = await foreignAuthority();
+    const { credentials } = await issue(foreign.authority, unit);
+    await refused(connectUnit(rig.broker.port, { ...credentials, ca: rig.authority.rootPem }));
+    foreign.remove();
+  });
+
+  it("is refused with one that was signed here but never stored", async () => {
+    const { credentials } = await issue(rig.authority, unit);
+    await refused(connectUnit(rig.broker.port, credentials));
+  });
+});
+
+describe("a revoked certificate", () => {
+  it("ends the open session at once and is refused when it comes back", async () => {
+    const credentials = await rig.credentialsFor(unit);
+    const client = kept(await connectUnit(rig.broker.port, credentials));
+    const ended = closed(client);
+    revokeCertificatesOfUnit(rig.services.db, unit, rig.services.clock.now(), "taken-back");
+    rig.services.live.changed("certificates");
+    await ended;
+    expect(rig.broker.connectedUnits()).toEqual([]);
+    await expect(connectUnit(rig.broker.port, credentials)).rejects.toThrow(/not authorized/i);
+  });
+
+  it("is refused as well once it has run out by our own clock", async () => {
+    const credentials = await rig.credentialsFor(unit);
+    rig.services.clock.move(500 * 24 * 3_600_000);
+    await expect(connectUnit(rig.broker.port, credentials)).rejects.toThrow(/not authorized/i);
+  });
+});
+
+describe("stopping", () => {
+  it("commits and acknowledges what has come in, then closes every socket", async () => {
+    const client = await connected();
+    const sent = Array.from({ length: 50 }, (_, sequence) =>
+      client
+        .publishAsync(
+          uplinkTopic(unit, "minutes"),
+          Buffer.from(encodeUplink(minutesUpTo({ unit, sequence, uptime: 60 * (sequence + 1) }, 1))),
+          { qos: 1 },
+        )
+        .then(
+          () => true,
+          () => false,
+        ),
+    );
+    await sent[0];
+    const ended = closed(client);
+    await rig.broker.stop();
+    await ended;
+    client.end(true);
+    const acknowledged = (await Promise.all(sent)).filter(Boolean).length;
+    expect((await rig.services.telemetry.read(unit, always)).minutes.length).toBeGreaterThanOrEqual(
+      acknowledged,
+    );
+    const again = connectTls({ host: "127.0.0.1", port: rig.broker.port });
+    await expect(
+      new Promise((resolve, reject) => again.once("error", reject).once("connect", resolve)),
+    ).rejects.toThrow(/ECONNREFUSED/);
+  });
+});
