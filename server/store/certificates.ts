@@ -9,8 +9,7 @@ export type StoredCertificate = typeof certificate.$inferSelect;
 
 /** `loan-ended`: the unit goes back. `taken-back`: recalled, lost or misused while on loan. `superseded`: the unit has
  *  enrolled anew. */
-export const revokeReasons = ["loan-ended", "taken-back", "superseded"] as const;
-export type RevokeReason = (typeof revokeReasons)[number];
+export type RevokeReason = "loan-ended" | "taken-back" | "superseded";
 
 export function certificateBySerial(db: Database, serial: CertificateSerial): StoredCertificate | undefined {
   return db.select().from(certificate).where(eq(certificate.serial, serial)).get();

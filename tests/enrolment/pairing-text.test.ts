@@ -1,6 +1,7 @@
 import { createPrivateKey, createPublicKey } from "node:crypto";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
+import { CompactSign } from "jose";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { prepareZXingModule, readBarcodes } from "zxing-wasm/reader";
 import { thumbprintOf } from "../../server/enrolment/certificate-request.ts";
@@ -39,6 +40,12 @@ describe("the published example of RFC 8037", () => {
       const changed = letters.with(place, letters[place] === "A" ? "B" : "A").join("");
       expect((await verifyText(changed, publicKey)).kind, changed).not.toBe("signed");
     }
+  });
+
+  test("under another algorithm's name is not verified, though key and signature are right", async () => {
+    const content = Buffer.from(example.payload);
+    const renamed = await new CompactSign(content).setProtectedHeader({ alg: "Ed25519" }).sign(privateKey);
+    expect(await verifyText(renamed, publicKey)).toEqual({ kind: "another-signature" });
   });
 
   test("has the published thumbprint", async () => {

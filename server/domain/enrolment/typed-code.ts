@@ -8,7 +8,7 @@ const lettersBeforeCheck = 15;
 const groupLength = 4;
 
 /** 5 generates all 22 non-zero remainders of 23, so even letters far apart can't be exchanged unnoticed. */
-export const typedCodeCheck: CheckSystem = { modulus: alphabet.length, radix: 5 };
+const typedCodeCheck: CheckSystem = { modulus: alphabet.length, radix: 5 };
 
 /** Misreadings that have only one likely meaning here. 0, O, 1, I and L have none: they are refused. */
 const readAs: Readonly<Record<string, string>> = { Z: "2", S: "5", B: "8", G: "6", U: "V" };
