@@ -7,7 +7,7 @@ import { appendAudit } from "../store/audit.ts";
 import { revokeCertificatesOfLoan } from "../store/certificates.ts";
 import type { Database } from "../store/database.ts";
 import { type LoanRow, loanById, loanFollowing, markLoanEnded } from "../store/loans.ts";
-import { claimableCodesOfLoan, markPairingCodeWithdrawn } from "../store/pairing-codes.ts";
+import { withdrawUnspentCodesOfLoan } from "../store/pairing-codes.ts";
 import { setUnitPlace } from "../store/units.ts";
 import { closeVisit, plannedVisitOfLoan } from "../store/visits.ts";
 import { releaseReservation } from "./release-reservation.ts";
@@ -66,7 +66,7 @@ export function endLoanWithin(
 
   markLoanEnded(db, loan.id, at, request.reason);
   revokeCertificatesOfLoan(db, loan.id, now, "loan-ended");
-  for (const code of claimableCodesOfLoan(db, loan.id, now)) markPairingCodeWithdrawn(db, code.id, now);
+  withdrawUnspentCodesOfLoan(db, loan.id, now);
   setUnitPlace(db, loan.unitSerial, request.unitTo, now);
   appendAudit(db, {
     at: now,

@@ -1,12 +1,13 @@
 import { newId } from "../chance.ts";
 import { type LoanId, type NoteId, noteId } from "../domain/ids.ts";
+import type { LoanNoteKind } from "../domain/lifecycle/loan-note.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
 import { insertLoanNote } from "../store/loan-notes.ts";
 import { loanById } from "../store/loans.ts";
-import type { LoanNoteKind } from "../store/schema.ts";
+
 import type { StaffActor } from "./staff-actor.ts";
 
 export interface NoteOnLoanRequest {

@@ -3,7 +3,7 @@ import type { BorrowerId, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { LocalDay } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { borrower, loan, model, unit } from "./schema.ts";
+import { borrower, loan, model, pairingCode, unit } from "./schema.ts";
 
 export type LoanRow = typeof loan.$inferSelect;
 
@@ -79,6 +79,18 @@ export const openLoans = (db: Database): readonly LoanInFull[] => loansWhere(db,
 /** Open, and the unit has not yet enrolled at the borrower's. */
 export const loansNotStarted = (db: Database): readonly LoanInFull[] =>
   loansWhere(db, and(isNull(loan.endedAt), isNull(loan.startedAt))).all();
+
+/** For each open loan whose unit has not enrolled: until when its newest code that is not withdrawn can be used. */
+export function latestCodeExpiryOfLoansNotStarted(db: Database): ReadonlyMap<LoanId, Instant> {
+  const rows = db
+    .select({ loanId: pairingCode.loanId, expiresAt: pairingCode.expiresAt })
+    .from(pairingCode)
+    .innerJoin(loan, eq(loan.id, pairingCode.loanId))
+    .where(and(isNull(loan.endedAt), isNull(loan.startedAt), isNull(pairingCode.withdrawnAt)))
+    .orderBy(pairingCode.issuedAt)
+    .all();
+  return new Map(rows.map((row) => [row.loanId, row.expiresAt]));
+}
 
 export const loansDueBackBy = (db: Database, day: LocalDay): readonly LoanInFull[] =>
   loansWhere(db, and(isNull(loan.endedAt), lte(loan.dueBackOn, day))).all();

@@ -1,9 +1,9 @@
 import { and, asc, count, desc, eq, isNull, ne, or, sql } from "drizzle-orm";
-import type { RecallId, StaffId, UnitSerial } from "../domain/ids.ts";
+import type { LoanId, RecallId, StaffId, UnitSerial } from "../domain/ids.ts";
 import type { RecallOutcome } from "../domain/lifecycle/recall-balance.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { model, recall, recallUnit, staff, unit } from "./schema.ts";
+import { borrower, loan, model, recall, recallUnit, staff, unit } from "./schema.ts";
 
 export type RecallRow = typeof recall.$inferSelect;
 export type RecallUnitRow = typeof recallUnit.$inferSelect;
@@ -158,4 +158,34 @@ export function setRecallSignOff(
 
 export function markRecallClosed(db: Database, id: RecallId, at: Instant, by: StaffId): void {
   db.update(recall).set({ closedAt: at, closedBy: by }).where(eq(recall.id, id)).run();
+}
+
+/** Everyone a unit of the list was ever lent to: a recall reaches past borrowers too. Newest loan first. */
+export function loansOfRecall(db: Database, id: RecallId): ReadonlyMap<UnitSerial, readonly RecallLoan[]> {
+  const rows = db
+    .select({
+      unitSerial: loan.unitSerial,
+      id: loan.id,
+      reference: loan.reference,
+      borrowerName: borrower.name,
+      phone: borrower.phone,
+      endedAt: loan.endedAt,
+    })
+    .from(recallUnit)
+    .innerJoin(loan, eq(loan.unitSerial, recallUnit.unitSerial))
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
+    .where(eq(recallUnit.recallId, id))
+    .orderBy(desc(loan.openedAt))
+    .all();
+  const byUnit = new Map<UnitSerial, RecallLoan[]>();
+  for (const { unitSerial, ...row } of rows) byUnit.set(unitSerial, [...(byUnit.get(unitSerial) ?? []), row]);
+  return byUnit;
+}
+
+interface RecallLoan {
+  readonly id: LoanId;
+  readonly reference: string;
+  readonly borrowerName: string;
+  readonly phone: string;
+  readonly endedAt: Instant | null;
 }

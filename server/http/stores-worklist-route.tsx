@@ -1,0 +1,15 @@
+import { WorklistPage } from "../../views/stores/worklist-page.tsx";
+import { storesWorklist } from "../programme/stores-worklist.ts";
+import type { Services } from "../services.ts";
+import type { Route } from "./route.ts";
+import { storesFrame } from "./stores-frame.ts";
+
+export const worklistRoute = (services: Services): Route => ({
+  method: "GET",
+  path: "/stores",
+  needs: "see-stores-worklist",
+  handle: (context) =>
+    context.html(
+      <WorklistPage frame={storesFrame(services, context, "/stores")} tasks={storesWorklist(services)} />,
+    ),
+});
