@@ -2,6 +2,7 @@ import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type {
   Envelope,
   Fault,
+  Frame,
   Hello,
   MinuteRecord,
   Minutes,
@@ -63,6 +64,18 @@ export const minutesUpTo = (written: Written, count: number): Minutes => ({
   ...envelope(written),
   firstUptimeSeconds: written.uptime - count * 60,
   minutes: Array.from({ length: count }, () => minuteRecord),
+});
+
+/** 64 by 64 cells, the largest there is. */
+export const frame = (written: Written): Frame => ({
+  kind: "frame",
+  ...envelope(written),
+  takenUptimeSeconds: written.uptime,
+  loaded: true,
+  rows: 64,
+  columns: 64,
+  temperatureDecicelsius: 280,
+  cells: new Uint8Array(64 * 64).fill(77),
 });
 
 export const fault = (written: Written, code: Fault["fault"], lost: Fault["lost"] = null): Fault => ({
