@@ -55,6 +55,7 @@ async function demonstrate(options: DemoOptions, folder: string): Promise<number
       stopped: () => stop.asked,
     });
     await lapse.play();
+
     await link.showTime(null);
     await lapse.deliverAll(Date.now());
     await lapse.review();

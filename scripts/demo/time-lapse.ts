@@ -41,8 +41,12 @@ export class TimeLapse {
     const { calendar, diary } = this.#options;
     let next = 0;
     let hours = 0;
+    let reviewing: Promise<void> = Promise.resolve();
     let at = firstTick(calendar.startsAt);
     while (at < Date.now() && !this.#options.stopped()) {
+      // While the service reviews the last hours, the cushions already live the next, where nothing interrupts it.
+      if ((diary[next]?.at ?? Number.POSITIVE_INFINITY) > at) this.#live(at);
+      await reviewing;
       for (let entry = diary[next]; entry && entry.at <= at; entry = diary[next]) {
         await this.#showTime(entry.at);
         await this.#happen(entry);
@@ -51,10 +55,11 @@ export class TimeLapse {
       await this.#showTime(at);
       await this.deliverAll(at);
       hours += 1;
-      if (hours % hoursBetweenReviews === 0) await this.review();
+      if (hours % hoursBetweenReviews === 0) reviewing = this.review();
       this.#report(at);
       at += hour;
     }
+    await reviewing;
   }
 
   async review(): Promise<void> {
@@ -62,7 +67,7 @@ export class TimeLapse {
   }
 
   async deliverAll(at: Moment): Promise<void> {
-    for (const { cushion } of this.homes.values()) cushion.advance(at);
+    this.#live(at);
     if (this.#dark) return;
     const reports = await Promise.all(
       [...this.homes.values()].map((home) => home.deliver(at, patienceSeconds)),
@@ -71,6 +76,10 @@ export class TimeLapse {
       if (report.problem) throw new Error(`A cushion could not deliver: ${report.problem}`);
       this.#sent += report.sent;
     }
+  }
+
+  #live(until: Moment): void {
+    for (const { cushion } of this.homes.values()) cushion.advance(until);
   }
 
   /** While the office is dark there is nobody to tell the time. */

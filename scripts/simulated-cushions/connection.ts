@@ -1,12 +1,15 @@
+import { Socket } from "node:net";
 import { connectAsync, type MqttClient } from "mqtt";
 import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
-import { downlinkFilter, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
+import { downlinkFilter, downlinkTopic, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
 import type { Enrolled } from "./enrol.ts";
 
 export interface ConnectionOptions {
   readonly onMessage: (message: DownlinkMessage) => void;
+  /** No plan is in force any more [FP-7.8]. */
+  readonly onNoPlan: () => void;
   readonly connectSeconds: number;
 }
 
@@ -39,7 +42,10 @@ export class CushionConnection {
       queueQoSZero: false,
     });
     client.on("error", () => undefined);
-    client.on("message", (_topic, payload) => {
+    // A message is small and its answer is waited for: holding it back to fill a packet would cost 40 ms each time.
+    if (client.stream instanceof Socket) client.stream.setNoDelay(true);
+    client.on("message", (topic, payload) => {
+      if (payload.length === 0 && topic === downlinkTopic(enrolled.unit, "plan")) options.onNoPlan();
       const message = decodeDownlink(payload);
       if (message.kind !== "unreadable") options.onMessage(message);
     });

@@ -101,11 +101,16 @@ export class SimulatedCushion {
 
   receive(message: DownlinkMessage, at: Moment): void {
     if (message.kind === "plan") {
-      this.#firmware.follow(message);
+      this.#firmware.hear(message);
       return;
     }
     this.store.forget(message);
     this.#clock.set(message.serverUnixSeconds, at);
+  }
+
+  /** Connected again after a long time out of touch. */
+  greet(at: Moment): void {
+    this.#firmware.hello(this.#clock.uptimeAt(at), this.store.length);
   }
 
   /** Lives on until `until`.
@@ -206,9 +211,11 @@ export class SimulatedCushion {
 
   /** On the hour by the unit's own clock, so that a home's radio is quiet in between. */
   #reportIsDue(uptime: number): boolean {
-    if (this.#writer.pendingMinutes >= this.#reportEveryMinutes) return true;
+    // Out of reach nobody looks on, and the store has to last.
+    const every = this.#surroundings.signal === null ? 60 : this.#reportEveryMinutes;
+    if (this.#writer.pendingMinutes >= every) return true;
     const wall = this.#clock.wallSecondsAt(uptime);
-    return this.#reportEveryMinutes === 60 && wall !== null && Math.floor(wall / 60) % 60 === 0;
+    return every === 60 && wall !== null && Math.floor(wall / 60) % 60 === 0;
   }
 
   #stopIfNeeded(at: Moment, uptime: number): void {

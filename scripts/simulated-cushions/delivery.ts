@@ -1,56 +1,68 @@
-import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { CushionConnection } from "./connection.ts";
 import type { SimulatedCushion } from "./cushion.ts";
 import type { Enrolled } from "./enrol.ts";
-import type { Moment } from "./wall-clock.ts";
+import { type Random, randomFrom } from "./random.ts";
+import { hour, type Moment, minute, second } from "./wall-clock.ts";
 
 export interface DeliveryReport {
   readonly sent: number;
   /** Still waiting for a receipt. */
   readonly waiting: number;
-  /** null: the broker was there. */
+  /** null: the broker was there, or there was no reason or no way to call it. */
   readonly problem: string | null;
 }
+
+/** [FP-2.8] says 64; a little below leaves room. */
+const mostUnacknowledged = 48;
+/** Of a long backlog, the newest go first [FP-6.8]. */
+const newestFirst = 12;
+const outOfTouch = 90 * minute;
+const longestWait = 5 * minute;
 
 /** A cushion's post: connects when there is something to send and a way to send it, publishes what waits in the store,
  *  and lets the store forget on receipts only. */
 export class Delivery {
   readonly cushion: SimulatedCushion;
   readonly #enrolled: Enrolled;
+  readonly #random: Random;
   #connection: CushionConnection | null = null;
   #now: Moment = 0;
+  #lastDelivered: Moment | null = null;
   #woken: (() => void) | null = null;
+  #failures = 0;
+  /** By this computer's clock, not the story's. */
+  #quietUntil = 0;
 
   constructor(cushion: SimulatedCushion, enrolled: Enrolled) {
     this.cushion = cushion;
     this.#enrolled = enrolled;
+    this.#random = randomFrom(`${enrolled.unit}/waits`);
   }
 
   /** Sends all that waits and stays until every message has its receipt, or until `patienceSeconds` have gone.
    *  What isn't receipted stays in the store, and is sent again next time. */
   async deliver(at: Moment, patienceSeconds: number): Promise<DeliveryReport> {
     this.#now = at;
-    const waiting = [...this.cushion.store.messages];
-    if (waiting.length === 0 || !this.cushion.mayDeliver(at)) {
-      return { sent: 0, waiting: waiting.length, problem: null };
-    }
+    const { store } = this.cushion;
+    const nothingToDo = store.length === 0 || !this.cushion.mayDeliver(at) || Date.now() < this.#quietUntil;
+    if (nothingToDo) return { sent: 0, waiting: store.length, problem: null };
+    if (this.#lastDelivered !== null && at - this.#lastDelivered >= outOfTouch) this.cushion.greet(at);
+    const waiting = inOrderOfSending(store.messages);
     try {
       const connection = await this.#openConnection();
       const receipted = this.#untilForgotten(patienceSeconds);
-      await Promise.all(waiting.map((message) => connection.publish(message)));
+      await publishAll(connection, waiting);
       await receipted;
-      return { sent: waiting.length, waiting: this.cushion.store.length, problem: null };
     } catch (problem) {
       this.#woken?.();
       await this.hangUp();
-      return { sent: 0, waiting: this.cushion.store.length, problem: String(problem) };
+      this.#waitBeforeNext(problem);
+      return { sent: 0, waiting: store.length, problem: String(problem) };
     }
-  }
-
-  /** Opens the session without anything to send, as a unit in reach does: it then also hears a changed plan. */
-  async connect(at: Moment): Promise<void> {
-    this.#now = at;
-    await this.#openConnection();
+    this.#failures = 0;
+    this.#lastDelivered = at;
+    return { sent: waiting.length, waiting: store.length, problem: null };
   }
 
   async hangUp(): Promise<void> {
@@ -65,6 +77,7 @@ export class Delivery {
     const connection = await CushionConnection.open(this.#enrolled, {
       connectSeconds: 5,
       onMessage: (message) => this.#receive(message),
+      onNoPlan: () => this.cushion.follow(null),
     });
     connection.onClosed(() => this.#woken?.());
     this.#connection = connection;
@@ -78,7 +91,7 @@ export class Delivery {
 
   #untilForgotten(patienceSeconds: number): Promise<void> {
     return new Promise((resolve) => {
-      const timer = setTimeout(resolve, patienceSeconds * 1_000);
+      const timer = setTimeout(() => this.#woken?.(), patienceSeconds * second);
       this.#woken = () => {
         clearTimeout(timer);
         this.#woken = null;
@@ -86,4 +99,29 @@ export class Delivery {
       };
     });
   }
+
+  /** Up to two seconds, doubling at each failure [FP-2.7]; an hour where the certificate was refused [FP-9.2]. */
+  #waitBeforeNext(problem: unknown): void {
+    const limit = Math.min(longestWait, 2 * second * 2 ** this.#failures);
+    this.#failures += 1;
+    const refused = problem instanceof Error && /not authori[sz]ed/i.test(problem.message);
+    this.#quietUntil = Date.now() + (refused ? hour : this.#random.uniform(0, limit));
+  }
+}
+
+function inOrderOfSending(messages: readonly UplinkMessage[]): readonly UplinkMessage[] {
+  if (messages.length <= mostUnacknowledged) return [...messages];
+  return [...messages.slice(-newestFirst), ...messages.slice(0, -newestFirst)];
+}
+
+/** Keeps the link full without ever having more than the protocol allows unacknowledged. */
+async function publishAll(connection: CushionConnection, messages: readonly UplinkMessage[]): Promise<void> {
+  let next = 0;
+  const lane = async (): Promise<void> => {
+    for (let message = messages[next]; message; message = messages[next]) {
+      next += 1;
+      await connection.publish(message);
+    }
+  };
+  await Promise.all(Array.from({ length: Math.min(mostUnacknowledged, messages.length) }, lane));
 }

@@ -53,6 +53,7 @@ export class Firmware {
   readonly #writer: MessageWriter;
   readonly #identity: FirmwareIdentity;
   #plan: PlanInForce = null;
+  #reset: ResetReason = "unknown";
   #loaded = false;
   #rest: SeatSums | null = null;
   #minutesInState = 0;
@@ -65,14 +66,20 @@ export class Firmware {
     this.#identity = identity;
   }
 
+  /** @param plan null: none is in force, and the unit doesn't prompt */
   follow(plan: PlanInForce): void {
     this.#plan = plan;
   }
 
+  /** A plan came over the air: one older than the plan held is out of date [FP-7.5]. */
+  hear(plan: Exclude<PlanInForce, null>): void {
+    if (this.#plan === null || plan.version >= this.#plan.version) this.#plan = plan;
+  }
+
   boot(reset: ResetReason, clockSet: boolean, queued: number): void {
     this.#writer.startBoot();
-    const { firmware, hardware, grid } = this.#identity;
-    this.#writer.write({ kind: "hello", firmware, hardware, reset, ...grid, queued }, 0);
+    this.#reset = reset;
+    this.hello(0, queued);
     // The very first boot never had a time to lose.
     if (!clockSet && this.#writer.boot > 1) this.#fault("clock-lost", 0, null);
     this.#loaded = false;
@@ -81,6 +88,12 @@ export class Firmware {
     this.#lastOffload = 0;
     this.#lastPrompt = null;
     this.#unfinished = [];
+  }
+
+  /** First word of a boot, and again when the unit has been out of touch for long [FP-5]. */
+  hello(uptime: number, queued: number): void {
+    const { firmware, hardware, grid } = this.#identity;
+    this.#writer.write({ kind: "hello", firmware, hardware, reset: this.#reset, ...grid, queued }, uptime);
   }
 
   /** One minute is over; it began at `uptime`.
@@ -147,8 +160,8 @@ export class Firmware {
       loaded: this.#loaded,
       power: senses.power,
       loadHectograms: Math.max(0, Math.round(sums.total * 10)),
-      centreRightPercent: sums.centreRight,
-      centreFrontPercent: sums.centreFront,
+      centreRightPercent: this.#loaded ? sums.centreRight : 0,
+      centreFrontPercent: this.#loaded ? sums.centreFront : 0,
       cellMillivolts: Math.round(senses.cellMillivolts),
       temperatureDecicelsius: Math.round(senses.celsius * 10),
       signalDecibelMilliwatts: senses.signal,
