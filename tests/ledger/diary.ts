@@ -7,7 +7,7 @@ import { type Instant, instant, probability } from "../../server/domain/units.ts
 import type { Stretch, Verdict } from "../../server/domain/verdicts/verdict.ts";
 import { type Judge, reviewUnit } from "../../server/programme/review-unit.ts";
 import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
-import { loan } from "../../server/store/schema.ts";
+import { loan, reliefPlan } from "../../server/store/schema.ts";
 import { stretchesOf } from "../../server/store/stretches.ts";
 import { type TestServices, testServices, things } from "../support/cast.ts";
 
@@ -24,7 +24,7 @@ export interface Spell {
   readonly wet?: boolean;
   /** Hours until its messages reach us; null: the unit still holds them. */
   readonly late?: number | null;
-  /** The unit's store overran: its messages are gone, and the next message says so. */
+  /** The unit's store overran: its messages are gone, and the unit says so later. */
   readonly lost?: boolean;
 }
 
@@ -45,6 +45,8 @@ const recordOf = (state: Spell["state"]): MinuteRecord => ({
 });
 
 const batchMinutes = 10;
+/** So that what is lost is waited for first. */
+const hoursToOwnUp = 30;
 
 /** One boot's messages for these spells from `start` on, in batches, with when each arrives. */
 export function diary(start: Instant, spells: readonly Spell[], boot = 1): Delivery[] {
@@ -78,7 +80,7 @@ export function diary(start: Instant, spells: readonly Spell[], boot = 1): Deliv
         lost,
         value: null,
       } as const;
-      deliver({ kind: "fault", ...told }, { late: 0 });
+      deliver({ kind: "fault", ...told }, { late: hoursToOwnUp });
       lostFrom = null;
     }
     if (spell.lost) lostFrom ??= sequence;
@@ -118,6 +120,7 @@ export function diary(start: Instant, spells: readonly Spell[], boot = 1): Deliv
 export function servicesFrom(start: Instant): TestServices {
   const services = testServices();
   services.db.update(loan).set({ startedAt: start }).where(eq(loan.id, things.loan)).run();
+  services.db.update(reliefPlan).set({ validFrom: start }).run();
   return services;
 }
 

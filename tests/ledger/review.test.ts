@@ -99,7 +99,7 @@ describe("a review", () => {
           }
         },
       ),
-      { numRuns: 40 },
+      { numRuns: 20, endOnFailure: true },
     );
   });
 
@@ -170,6 +170,30 @@ describe("a review", () => {
     expect(filled?.filledAt).toBe(at(36));
     expect(ledgerDaysOf(services.db, things.loan)[0]?.minutes).toMatchObject({ off: 600, awaiting: 0 });
     expect(filled && currentVerdict(services.db, filled.id)).not.toBeNull();
+  });
+
+  it("stops waiting for what the unit later says it has lost, on a day it would not otherwise look at", async () => {
+    const services = startAt(at(0));
+    const deliveries = diary(at(0), [
+      { state: "seated", minutes: 120 },
+      { state: "off", minutes: 300, lost: true },
+      { state: "off", minutes: 72 * 60 },
+    ]);
+    await live(services, deliveries, [at(34), at(36)]);
+    expect(ledgerDaysOf(services.db, things.loan)[0]?.minutes).toMatchObject({
+      awaiting: 300,
+      "no-record": 0,
+    });
+    await live(
+      services,
+      deliveries.filter((delivery) => delivery.at > at(36)),
+      [at(40), at(56)],
+    );
+    expect(ledgerDaysOf(services.db, things.loan)[0]?.minutes).toMatchObject({
+      awaiting: 0,
+      "no-record": 300,
+    });
+    expect(gapsOf(services).map(({ start, end }) => since([start, end]))).toEqual([[2, 7]]);
   });
 
   it("lets the longest part keep a gap's identity when late data split it", async () => {

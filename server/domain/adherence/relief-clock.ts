@@ -188,7 +188,8 @@ export function runClock(
     off,
     unseen,
     relief: (at: Instant): void => {
-      endSit(at);
+      // A lift long enough to show as a minute off the cushion ended the sitting when it began.
+      endSit(clock.offSince ?? at);
       offLoad(at);
     },
     /** The loan or the plan ends: nothing is carried over. */
