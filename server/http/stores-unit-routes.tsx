@@ -3,7 +3,7 @@ import type { Problems } from "../../views/layout/forms.tsx";
 import { UnitPage } from "../../views/stores/unit-page.tsx";
 import { UnitsPage } from "../../views/stores/units-page.tsx";
 import { unitSerial } from "../domain/ids.ts";
-import { placeWords } from "../domain/lifecycle/moves.ts";
+import { whereWords } from "../domain/lifecycle/moves.ts";
 import { places } from "../domain/lifecycle/place.ts";
 import { moveUnit } from "../programme/move-unit.ts";
 import type { Services } from "../services.ts";
@@ -81,7 +81,7 @@ function showUnit(services: Services, context: AppContext, problems?: Problems) 
         told === "added"
           ? "The unit is added."
           : told === "moved"
-            ? `It is ${placeWords[unit.place]} now.`
+            ? `It is ${whereWords[unit.place]} now.`
             : undefined
       }
     />,

@@ -60,7 +60,7 @@ export function endLoanWithin(
   const loan = loanById(db, request.loan);
   if (loan === null) return refused("unknown-loan", "There is no such loan.");
   if (loan.endedAt !== null) return refused("already-ended", alreadyEnded(db, loan));
-  if (at > now) return refused("in-the-future", "A loan can't have ended at a time still to come.");
+  if (at > now) return refused("in-the-future", "A loan can’t have ended at a time still to come.");
   if (at < (loan.startedAt ?? loan.openedAt))
     return refused("before-it-began", "That is before the loan began.");
 

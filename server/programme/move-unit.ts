@@ -1,5 +1,5 @@
 import type { UnitSerial } from "../domain/ids.ts";
-import { movesByHand, placeWords } from "../domain/lifecycle/moves.ts";
+import { movesByHand, placeWords, whereWords } from "../domain/lifecycle/moves.ts";
 import type { Place } from "../domain/lifecycle/place.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
 import type { Services } from "../services.ts";
@@ -66,9 +66,9 @@ export function moveUnit(
 function reasonNotToMove(now: Place, request: MoveUnitRequest): Refused<MoveUnitRule> | null {
   const { unit, from, to } = request;
   if (now === to)
-    return refused("already-there", `${unit} is ${placeWords[to]} already. Nothing was done twice.`);
+    return refused("already-there", `${unit} is ${whereWords[to]} already. Nothing was done twice.`);
   if (now !== from)
-    return refused("moved-meanwhile", `${unit} has moved meanwhile: it is ${placeWords[now]} now.`);
+    return refused("moved-meanwhile", `${unit} has moved meanwhile: it is ${whereWords[now]} now.`);
   if (movesByHand(now).includes(to)) return null;
   if (now === "on-loan")
     return refused("move-not-allowed", "A unit leaves a loan by ending the loan, never by being moved.");
@@ -76,8 +76,8 @@ function reasonNotToMove(now: Place, request: MoveUnitRequest): Refused<MoveUnit
   return refused(
     "move-not-allowed",
     next.length === 0
-      ? `A unit that is ${placeWords[now]} stays so.`
-      : `From ${placeWords[now]} a unit goes to ${next.join(", ")}; it can't go straight to ${placeWords[to]}.`,
+      ? `A unit that is ${whereWords[now]} stays so.`
+      : `From ${placeWords[now]} the next place is ${eitherOf(next)}, not ${placeWords[to]}.`,
   );
 }
 
@@ -89,3 +89,6 @@ function recallAgainst(to: Place, barredBy: readonly string[]): Refused<"recall"
     `Recall ${barredBy.join(", ")} holds this unit back: record its correction there before it goes into stock.`,
   );
 }
+
+const eitherOf = (words: readonly string[]): string =>
+  words.length < 2 ? words.join("") : `${words.slice(0, -1).join(", ")} or ${words[words.length - 1] ?? ""}`;

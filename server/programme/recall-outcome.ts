@@ -63,7 +63,7 @@ function reasonNotToRecord(db: Database, request: RecallOutcomeRequest): Refused
   const listed = recallUnitOf(db, request.recall, request.unit);
   const unit = unitBySerial(db, request.unit);
   if (recall === null || listed === null || unit === null)
-    return refused("not-on-the-list", `${request.unit} is not on this recall's list.`);
+    return refused("not-on-the-list", `${request.unit} is not on this recall’s list.`);
   // After closing, a unit that was held can still be put right or scrapped; nothing can become outstanding again.
   const finishing = request.outcome === "corrected-in-place" || request.outcome === "scrapped-with-evidence";
   if (recall.closedAt !== null && !finishing)

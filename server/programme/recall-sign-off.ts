@@ -31,7 +31,7 @@ export function signOffRecallUnit(
       const recall = recallById(tx, request.recall);
       const listed = recallUnitOf(tx, request.recall, request.unit);
       if (recall === null || listed === null)
-        return refused("not-on-the-list", `${request.unit} is not on this recall's list.`);
+        return refused("not-on-the-list", `${request.unit} is not on this recall’s list.`);
       if (recall.closedAt !== null) return refused("recall-closed", `${recall.reference} is closed already.`);
       if (listed.outcome !== request.outcome)
         return refused("changed-meanwhile", "Its outcome has changed meanwhile: look again before signing.");

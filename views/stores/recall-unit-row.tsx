@@ -1,4 +1,4 @@
-import { placeWords } from "../../server/domain/lifecycle/moves.ts";
+import { whereWords } from "../../server/domain/lifecycle/moves.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import {
   needsSignOff,
@@ -45,7 +45,7 @@ export function RecallUnitRow(props: RecallUnitRowProps) {
     <li id={`unit-${unit.serial}`} class={unit.outcome === "outstanding" ? "outstanding" : undefined}>
       <div class="recall-facts">
         <h3>
-          <a href={`/stores/units/${unit.serial}`}>{unit.serial}</a>, {unit.size}: {placeWords[unit.place]}
+          <a href={`/stores/units/${unit.serial}`}>{unit.serial}</a>, {unit.size}: {whereWords[unit.place]}
         </h3>
         <Loans {...props} />
         <p>

@@ -1,4 +1,4 @@
-import { movesByHand, placeWords } from "../../server/domain/lifecycle/moves.ts";
+import { movesByHand, placeWords, whereWords } from "../../server/domain/lifecycle/moves.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { Caution } from "../layout/caution.tsx";
@@ -48,7 +48,7 @@ export function UnitPage(props: UnitPageProps) {
       <Problems errors={problems} />
       <LiveRegion id="unit" topics={[`unit:${unit.serial}`]} url={`/stores/units/${unit.serial}`}>
         <p class="sentence">
-          It is <strong>{placeWords[unit.place]}</strong>, since {dateTimeWords(unit.placeSince, frame.zone)}.
+          It is <strong>{whereWords[unit.place]}</strong>, since {dateTimeWords(unit.placeSince, frame.zone)}.
         </p>
         {barredBy.length === 0 ? null : (
           <Caution word="Held back.">
@@ -101,7 +101,7 @@ function Moves({ frame, unit, reserved }: UnitPageProps) {
           A planned visit is to bring it. Change that visit first: <a href="/stores/visits">visits</a>.
         </p>
       ) : moves.length === 0 ? (
-        <p>A unit that is {placeWords[unit.place]} stays so.</p>
+        <p>A unit that is {whereWords[unit.place]} stays so.</p>
       ) : (
         <>
           <p>

@@ -39,3 +39,10 @@ export const placeWords = {
   retired: "retired",
   missing: "missing",
 } as const satisfies Record<Place, string>;
+
+/** The same inside a sentence: "it is in quarantine". */
+export const whereWords = {
+  ...placeWords,
+  quarantine: "in quarantine",
+  cleaning: "being cleaned",
+} as const satisfies Record<Place, string>;

@@ -72,7 +72,7 @@ export function reasonNotToClose(
   if (balance.awaitingSignOff > 0)
     return refused(
       "sign-off-missing",
-      `${units(balance.awaitingSignOff)} lost or declined, without a named person's sign-off.`,
+      `${units(balance.awaitingSignOff)} lost or declined, without a named person’s sign-off.`,
     );
   return null;
 }

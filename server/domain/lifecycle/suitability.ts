@@ -1,6 +1,6 @@
 import type { UnitSerial } from "../ids.ts";
 import type { Kilograms, Millimetres } from "../units.ts";
-import { placeWords } from "./moves.ts";
+import { whereWords } from "./moves.ts";
 import type { Place } from "./place.ts";
 
 /** What the chair and the person ask of a cushion. */
@@ -49,7 +49,7 @@ export function reasonsAgainst(unit: CandidateUnit, seat: Seat): readonly Unsuit
   const reasons: Unsuitable[] = [];
   const against = (rule: UnsuitableRule, sentence: string) => reasons.push({ rule, sentence });
   if (unit.place !== "in-stock" && unit.place !== "reserved")
-    against("not-in-stock", `It is ${placeWords[unit.place]}, not in stock.`);
+    against("not-in-stock", `It is ${whereWords[unit.place]}, not in stock.`);
   if (unit.barredBy.length > 0)
     against("recall", `Recall ${unit.barredBy.join(", ")} holds it back from issue.`);
   if (unit.reservedElsewhere) against("reserved-elsewhere", "It is reserved for a planned visit.");
