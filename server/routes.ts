@@ -2,6 +2,7 @@ import type { Enrolment } from "./enrolment/enrolment.ts";
 import { accountRoutes } from "./http/account-routes.tsx";
 import { assetRoutes } from "./http/assets-routes.ts";
 import { auditRoutes } from "./http/audit-routes.tsx";
+import { clinicRoutes } from "./http/clinic-routes.tsx";
 import { enrolRoutes } from "./http/enrol-route.ts";
 import { frontRoutes } from "./http/front-route.ts";
 import { healthRoutes, type ReadinessChecks } from "./http/health-routes.ts";
@@ -12,6 +13,7 @@ import { settingsRoutes } from "./http/settings-routes.tsx";
 import { signInAsRoutes } from "./http/sign-in-as-routes.ts";
 import { type SignInOptions, signInRoutes } from "./http/sign-in-routes.tsx";
 import { staffRoutes } from "./http/staff-routes.tsx";
+import { storesRoutes } from "./http/stores-routes.tsx";
 import type { Services } from "./services.ts";
 
 export interface RouteParts {
@@ -43,4 +45,6 @@ export const allRoutes = ({
   ...settingsRoutes(services),
   ...auditRoutes(services),
   ...enrolRoutes(services, enrolment),
+  ...storesRoutes(services, enrolment),
+  ...clinicRoutes(services),
 ];

@@ -9,7 +9,9 @@ import { createApp } from "./http/app.ts";
 import { listen } from "./http/listen.ts";
 import type { AppEnv } from "./http/route.ts";
 import { startBroker } from "./ingest/broker.ts";
+import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents, type LiveEvents } from "./live.ts";
+import { reviewUnit } from "./programme/review-unit.ts";
 import { allRoutes } from "./routes.ts";
 import { makeInvitation, needsSetUp } from "./security/invitations.ts";
 import type { Services } from "./services.ts";
@@ -21,8 +23,9 @@ export interface ServiceOptions {
   readonly clock: Clock;
   readonly chance: Chance;
   readonly log: Logger;
-  /** A demonstration on invented data: the sign-in page offers to enter as each of the cast. */
-  readonly demo?: { readonly cast: readonly StaffId[] };
+  /** A demonstration on invented data: the sign-in page offers to enter as each of the cast. While it plays a past an
+   *  hour at a time, `mayReview` says whether an hour's messages are all in: a half-delivered one would show gaps. */
+  readonly demo?: { readonly cast: readonly StaffId[]; readonly mayReview?: () => boolean };
 }
 
 export interface RunningService {
@@ -31,6 +34,8 @@ export interface RunningService {
   readonly mqttPort: number;
   readonly services: Services;
   readonly enrolment: Enrolment;
+  /** Keeps ledgers, verdicts and health up to date. */
+  readonly reviews: ReviewJob;
   /** While nobody can administer the programme: the one-time link that sets up the first administrator. */
   readonly setUpLink: string | null;
   /** No new work; what was taken is committed; sockets and database closed. Twice is once. */
@@ -54,19 +59,28 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     // The port comes first: without a configured address it is part of the console's own.
     let app: Hono<AppEnv> = startingApp();
     const listening = await listen(() => app, config.port);
-    undo.push(() => listening.close());
-    undo.push(() => stopping.abort());
+    const closeConsole = () => {
+      stopping.abort();
+      return listening.close();
+    };
+    undo.push(closeConsole);
     const url = config.baseUrl ?? `http://localhost:${listening.port}`;
 
     const opened = await openEnrolment(
       { clock, chance },
       { dataFolder: config.dataFolder, broker: { host: brokerHost(url), port: config.mqttPort } },
     );
+    const mayReview = options.demo?.mayReview ?? (() => true);
+    const reviews = startReviewJob(services, {
+      reviewUnit: async (on, unit) => mayReview() && (await reviewUnit(on, unit)),
+      assessUnit: async () => {},
+    });
+    undo.push(() => reviews.stop());
     const broker = await startBroker({
       services,
       credentials: { ...opened.authority.broker, authority: opened.authority.rootPem },
       port: config.mqttPort,
-      onCommitted: () => {},
+      onCommitted: (units) => reviews.wake(units),
     });
     let brokerListens = true;
     undo.push(async () => {
@@ -90,12 +104,15 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       stopping: stopping.signal,
     });
     app = createApp(services, routes, appOptions);
+    // Opened first for its port, but the first to be closed: no new work. Closing it again afterwards does nothing.
+    undo.push(closeConsole);
     log.info({ url, mqttPort: broker.port, zone: config.zone }, "started");
     return {
       url,
       mqttPort: broker.port,
       services,
       enrolment,
+      reviews,
       setUpLink: options.demo ? null : setUpLinkFor(services, url),
       stop,
     };

@@ -1,3 +1,4 @@
+import type { Logger } from "pino";
 import { systemChance } from "./chance.ts";
 import { systemClock } from "./clock.ts";
 import { readConfig } from "./config.ts";
@@ -12,26 +13,29 @@ async function start(): Promise<void> {
     process.exit(2);
   }
   const log = createLog();
-  const running = await startService({ config: read.config, clock: systemClock, chance: systemChance, log });
-  if (running.setUpLink !== null) sayHowToSetUp(running.setUpLink);
+  const starting = startService({ config: read.config, clock: systemClock, chance: systemChance, log });
 
   let stopping = false;
   const stop = (signal: string) => {
     if (stopping) process.exit(1);
     stopping = true;
     log.info({ signal }, "stopping");
-    void finish(running, log.error.bind(log));
+    // A signal that comes while starting waits for the start: half a start can't be stopped cleanly.
+    void starting.then((running) => finish(running, log));
   };
   process.on("SIGTERM", () => stop("SIGTERM"));
   process.on("SIGINT", () => stop("SIGINT"));
+
+  const { setUpLink } = await starting;
+  if (setUpLink !== null) sayHowToSetUp(setUpLink);
 }
 
-async function finish(running: RunningService, complain: (detail: object, words: string) => void) {
+async function finish(running: RunningService, log: Logger): Promise<void> {
   try {
     await running.stop();
     process.exit(0);
   } catch (error) {
-    complain({ err: error }, "did not stop cleanly");
+    log.error({ err: error }, "did not stop cleanly");
     process.exit(1);
   }
 }

@@ -11,6 +11,7 @@ export interface Listening {
 
 /** How long an answer under way may take once the service is stopping. */
 const graceMilliseconds = 3_000;
+const hangUpEveryMilliseconds = 50;
 
 /** Opens the port.
  *  @param port 0 takes any free one
@@ -35,12 +36,15 @@ export async function listen(app: () => Hono<AppEnv>, port: number): Promise<Lis
 const isPlainServer = (server: object): server is Server => "closeIdleConnections" in server;
 
 function closeServer(server: Server): Promise<void> {
+  if (!server.listening) return Promise.resolve();
   return new Promise((resolve) => {
+    // A connection whose answer has just ended would otherwise be kept for the browser's next question.
+    const hangUp = setInterval(() => server.closeIdleConnections(), hangUpEveryMilliseconds);
     const cut = setTimeout(() => server.closeAllConnections(), graceMilliseconds);
     server.close(() => {
+      clearInterval(hangUp);
       clearTimeout(cut);
       resolve();
     });
-    server.closeIdleConnections();
   });
 }

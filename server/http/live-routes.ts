@@ -53,7 +53,9 @@ export function liveRoutes(services: Services, options: AppOptions, stopping: Ab
   };
 
   const follow = (context: AppContext) => {
-    const topics = topicsAllowed(context.get("signedIn").staff.role, context.req.query("topics") ?? "");
+    const asked = context.req.query("topics") ?? "";
+    if (asked === "") return context.text("Name the topics to follow.", 400);
+    const topics = topicsAllowed(context.get("signedIn").staff.role, asked);
     if (!topics) return context.text("These topics are not for this desk.", 403);
     const returning = context.req.header("last-event-id") !== undefined;
     return streamSSE(context, async (stream) => {

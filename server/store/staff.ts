@@ -30,9 +30,6 @@ const memberOf = ({ passwordHash, ...row }: Row): StaffMember => ({
 /** Logins are compared without regard to case or the spaces around them. */
 export const loginForm = (typed: string): string => typed.trim().toLowerCase();
 
-export const anyStaff = (db: Database): boolean =>
-  db.select({ id: staff.id }).from(staff).limit(1).get() !== undefined;
-
 export const allStaff = (db: Database): readonly StaffMember[] =>
   db.select().from(staff).orderBy(asc(staff.name)).all().map(memberOf);
 
