@@ -57,6 +57,7 @@ async function demonstrate(options: DemoOptions, folder: string): Promise<number
     await lapse.play();
 
     await link.showTime(null);
+    for (const { cushion } of lapse.homes.values()) cushion.reportEvery(1);
     await lapse.deliverAll(Date.now());
     await lapse.review();
     bar.clear();

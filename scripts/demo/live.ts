@@ -3,9 +3,8 @@ import { minute, second } from "../simulated-cushions/wall-clock.ts";
 
 const secondsBetweenLooks = 5;
 
-/** Lets every cushion live in step with the computer's clock, reporting each minute, until told to stop. */
+/** Lets every cushion live in step with the computer's clock, until told to stop. */
 export function runLive(homes: readonly Delivery[], flushTruth: () => void): () => Promise<void> {
-  for (const { cushion } of homes) cushion.reportEvery(1);
   const busy = new Set<Delivery>();
   const look = (): void => {
     homes.forEach((home, index) => {

@@ -13,6 +13,8 @@ import { castIds, ProgrammeActs } from "./programme-acts.ts";
  *  Nothing here stands between the cushions and the service: they meet it over its own ports. */
 let shownTime: Moment | null = null;
 const clock: Clock = { now: () => instant(shownTime ?? Date.now()) };
+/** While a past is being played, only between two hours is the record whole. */
+let reviewing = false;
 const acts = new ProgrammeActs();
 let running: RunningService | null = null;
 
@@ -31,7 +33,9 @@ async function obey(command: DemoCommand): Promise<DemoAnswer> {
       shownTime = command.at;
       return {};
     case "review":
+      reviewing = true;
       await service().reviews.runNow();
+      reviewing = false;
       return {};
     case "act":
       return acts.play(service(), command.act);
@@ -52,7 +56,7 @@ function start(request: StartRequest): Promise<RunningService> {
     clock,
     chance: systemChance,
     log: createLog("warn"),
-    demo: { cast: castIds },
+    demo: { cast: castIds, mayReview: () => shownTime === null || reviewing },
   });
 }
 

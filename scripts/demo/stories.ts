@@ -148,7 +148,6 @@ function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telling>> {
       serial: "CU-004232",
       tells: "charged for twenty minutes over lunch in the chair, never at night: flat every small hours",
       habits: { charging: { atBedtime: 0, daytime: [[12 * 60 + 30, 12 * 60 + 50]] } },
-      health: 0.8,
       charge: 0.5,
     },
     swap: {
@@ -190,7 +189,11 @@ function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telling>> {
       serial: "CU-004802",
       tells: "a tilting chair: the load leaves the seat without a lean",
       habits: { weightKilograms: 104, transfers: { mean: 4, deviation: 1 } },
-      reliefs: { kinds: [["tilt", 1]], depth: { mean: 0.7, deviation: 0.06 } },
+      reliefs: {
+        kinds: [["tilt", 1]],
+        depth: { mean: 0.7, deviation: 0.06 },
+        holdSeconds: { mean: 165, deviation: 20 },
+      },
       plan: { intervalMinutes: 60, holdSeconds: 120, kinds: ["tilt", "lift"] },
     },
     worn: {

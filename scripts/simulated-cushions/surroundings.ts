@@ -3,6 +3,10 @@ import { outageAt, type RadioSurroundings, weakestUsableSignal } from "./faults.
 import type { Random } from "./random.ts";
 import { localMinute, type Moment } from "./wall-clock.ts";
 
+/** A slow random walk that forgets half of itself in about half an hour, with a spread of one. */
+const keptEachMinute = 0.978;
+const freshEachMinute = Math.sqrt(1 - keptEachMinute ** 2);
+
 /** Room, body warmth and radio around one cushion. */
 export class Surroundings {
   readonly #radio: RadioSurroundings;
@@ -10,6 +14,7 @@ export class Surroundings {
   readonly #random: Random;
   #celsius = 21;
   #signal: number | null = null;
+  #shadow = 0;
 
   constructor(radio: RadioSurroundings, zone: string, random: Random) {
     this.#radio = radio;
@@ -42,7 +47,9 @@ export class Surroundings {
 
   #signalAt(at: Moment, doing: Doing): number | null {
     const { mean, deviation } = this.#radio.signal;
-    const level = Math.round(this.#random.normal(mean, deviation));
+    // Doors, bodies and where the chair stands change over minutes to hours; the rest flickers.
+    this.#shadow = this.#shadow * keptEachMinute + this.#random.normal(0, freshEachMinute);
+    const level = Math.round(mean + deviation * (this.#shadow + this.#random.normal(0, 0.3)));
     if (doing.out || outageAt(this.#radio.outages, at)?.what === "relay") return null;
     return level < weakestUsableSignal ? null : Math.max(-110, Math.min(-30, level));
   }
