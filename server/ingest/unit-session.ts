@@ -1,6 +1,5 @@
 import type { Client } from "aedes";
 import { encodeDownlink } from "../../firmware-protocol/src/encode.ts";
-import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { downlinkTopic } from "../../firmware-protocol/src/topics.ts";
 import type { Services } from "../services.ts";
 import type { StoredUpTo } from "../store/telemetry-port.ts";
@@ -8,6 +7,8 @@ import type { Device } from "./device-auth.ts";
 import { type DownlinkKind, kindsAskedFor } from "./down-filter.ts";
 import { planInForce } from "./plan-in-force.ts";
 import { ReceiptSender } from "./receipts.ts";
+
+const noPlan = 0;
 
 /** One unit's open connection, and what it has asked to be told. Messages go to it alone and not through the broker's
  *  distribution, so that a slow reader holds up nobody else. */
@@ -18,20 +19,23 @@ export class UnitSession {
   readonly #filters = new Map<string, 0 | 1>();
   readonly #receipts: ReceiptSender;
   #stopFollowing: () => void = () => {};
-  #planSent: number | null = null;
+  /** Version of the plan the unit was last told, 0 for "none in force"; null before it was told anything. */
+  #planTold: number | null = null;
 
   constructor(services: Services, client: Client, device: Device) {
     this.#services = services;
     this.client = client;
     this.device = device;
-    this.#receipts = new ReceiptSender(services.clock, (receipt, sent) => this.#publish(receipt, sent));
+    this.#receipts = new ReceiptSender(services.clock, (receipt, sent) =>
+      this.#publish("receipt", encodeDownlink(receipt), sent),
+    );
   }
 
   /** After a subscription was granted. The plan follows it at once: nothing is kept for a unit that isn't there. */
   subscribed(filter: string, qos: number): void {
     this.#filters.set(filter, qos === 0 ? 0 : 1);
     if (!kindsAskedFor(this.device.unit, filter).includes("plan")) return;
-    this.#planSent = null;
+    this.#planTold = null;
     this.#sendPlan();
   }
 
@@ -56,20 +60,24 @@ export class UnitSession {
     this.#stopFollowing();
     const { plan, changesWith } = planInForce(db, this.device.unit, clock.now());
     this.#stopFollowing = live.follow(changesWith, () => this.#sendPlan());
-    if (plan === null || plan.version === this.#planSent) return;
-    this.#planSent = plan.version;
-    this.#publish(plan, () => {});
+    const version = plan?.version ?? noPlan;
+    if (version === this.#planTold) return;
+    this.#planTold = version;
+    // [FP-7.8] No bytes: no plan is in force.
+    this.#publish("plan", plan === null ? new Uint8Array() : encodeDownlink(plan), () => {});
   }
 
-  #publish(message: DownlinkMessage, done: () => void): void {
-    const qos = this.#qosFor(message.kind);
+  #publish(kind: DownlinkKind, payload: Uint8Array, done: () => void): void {
+    const qos = this.#qosFor(kind);
     if (qos === null || this.client.closed) {
       done();
       return;
     }
-    const topic = downlinkTopic(this.device.unit, message.kind);
-    const payload = Buffer.from(encodeDownlink(message));
-    this.client.publish({ cmd: "publish", topic, payload, qos, retain: false, dup: false }, done);
+    const topic = downlinkTopic(this.device.unit, kind);
+    this.client.publish(
+      { cmd: "publish", topic, payload: Buffer.from(payload), qos, retain: false, dup: false },
+      done,
+    );
   }
 
   /** null: it hasn't asked for this kind. */

@@ -1,8 +1,10 @@
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import { isContradicted, placeNew, placeWholeBoot } from "./telemetry-placing.ts";
 import type { AppendOutcome, IncomingMessage, StoredUpTo } from "./telemetry-port.ts";
-import { markReceived, storedUpTo } from "./telemetry-received.ts";
+import type { SequenceRange } from "./telemetry-ranges.ts";
+import { markSettled, storedUpTo } from "./telemetry-received.ts";
 import { placed } from "./telemetry-record.ts";
 import type { TelemetryStatements } from "./telemetry-statements.ts";
 import { type AsideMessage, aside, digestOf, type ReadableMessage, triage } from "./telemetry-triage.ts";
@@ -21,7 +23,8 @@ export interface Appended {
 interface BootBatch {
   readonly unit: UnitSerial;
   readonly boot: number;
-  readonly sequences: number[];
+  /** What of the boot need not be sent again. */
+  readonly settled: SequenceRange[];
   readonly messages: ReadableMessage[];
 }
 
@@ -34,6 +37,7 @@ export function appendBatch(statements: TelemetryStatements, batch: readonly Inc
     if (triaged.kind === "aside") toKeep.push(triaged);
     else bootOf(boots, incoming.unit, triaged.message.boot).messages.push(triaged);
   }
+  const toldLost: { unit: UnitSerial; boot: number; range: SequenceRange }[] = [];
   const counts = { stored: 0, duplicates: 0 };
   const news: News[] = [];
   for (const boot of boots.values()) {
@@ -41,15 +45,17 @@ export function appendBatch(statements: TelemetryStatements, batch: readonly Inc
     counts.stored += sorted.fresh.length;
     counts.duplicates += sorted.duplicates;
     toKeep.push(...sorted.clashing);
-    boot.sequences.push(...boot.messages.map(({ message }) => message.sequence));
+    for (const { message } of boot.messages) boot.settled.push(only(message.sequence));
+    toldLost.push(...sorted.fresh.flatMap(({ message, incoming }) => lostBy(message, incoming.unit)));
     if (sorted.fresh.length > 0)
       news.push({ unit: boot.unit, earliest: store(statements, boot, sorted.fresh) });
   }
   for (const message of toKeep) {
     keepAside(statements, message);
     const { name, incoming } = message;
-    if (name !== null) bootOf(boots, incoming.unit, name.boot).sequences.push(name.sequence);
+    if (name !== null) bootOf(boots, incoming.unit, name.boot).settled.push(only(name.sequence));
   }
+  for (const { unit, boot, range } of toldLost) bootOf(boots, unit, boot).settled.push(range);
   noteHeard(statements, batch);
   return {
     outcome: { ...counts, keptAside: toKeep.length, receipts: receiptsFor(statements, boots) },
@@ -57,11 +63,19 @@ export function appendBatch(statements: TelemetryStatements, batch: readonly Inc
   };
 }
 
+const only = (sequence: number): SequenceRange => ({ from: sequence, to: sequence });
+
+function lostBy(message: UplinkMessage, unit: UnitSerial) {
+  if (message.kind !== "fault" || message.lost === null) return [];
+  const { boot, fromSequence, toSequence } = message.lost;
+  return [{ unit, boot, range: { from: fromSequence, to: toSequence } }];
+}
+
 function bootOf(boots: Map<string, BootBatch>, unit: UnitSerial, boot: number): BootBatch {
   const key = `${unit} ${boot}`;
   const known = boots.get(key);
   if (known) return known;
-  const added: BootBatch = { unit, boot, sequences: [], messages: [] };
+  const added: BootBatch = { unit, boot, settled: [], messages: [] };
   boots.set(key, added);
   return added;
 }
@@ -147,8 +161,8 @@ function receiptsFor(
   boots: ReadonlyMap<string, BootBatch>,
 ): AppendOutcome["receipts"] {
   const receipts = new Map<UnitSerial, StoredUpTo[]>();
-  for (const { unit, boot, sequences } of boots.values()) {
-    markReceived(statements, unit, boot, sequences);
+  for (const { unit, boot, settled } of boots.values()) {
+    markSettled(statements, unit, boot, settled);
     const upTo = storedUpTo(statements, unit, boot);
     if (upTo !== null) receipts.set(unit, [...(receipts.get(unit) ?? []), upTo]);
   }

@@ -1,18 +1,11 @@
-import type { Fault, Frame, Hello, Relief, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { Fault, Frame, Hello, Relief } from "../../firmware-protocol/src/messages.ts";
 import type {
   RecordedBoot,
   RecordedFault,
   RecordedFrame,
   RecordedRelief,
 } from "../domain/record/unit-record.ts";
-import { celsius, type Instant, probability, seconds } from "../domain/units.ts";
-
-/** A stored message read back: `at` is where its record starts in true time. */
-export interface StoredMessage {
-  readonly at: Instant;
-  readonly receivedAt: Instant;
-  readonly message: UplinkMessage;
-}
+import { celsius, type Instant, instant, probability, seconds } from "../domain/units.ts";
 
 interface When {
   readonly at: Instant;
@@ -39,8 +32,9 @@ export const frameFrom = ({ at, receivedAt }: When, frame: Frame): RecordedFrame
   temperature: celsius(frame.temperatureDecicelsius / 10),
 });
 
+/** A boot by one of its hellos: `at` is when it began, not when that hello was written. */
 export const bootFrom = ({ at, receivedAt }: When, hello: Hello): RecordedBoot => ({
-  at,
+  at: instant(at - hello.uptimeSeconds * 1_000),
   receivedAt,
   boot: hello.boot,
   reset: hello.reset,

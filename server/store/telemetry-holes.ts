@@ -20,9 +20,10 @@ export function holesWithin(
   span: Span,
   knownBy: Instant,
 ): SequenceHole[] {
-  const received = receivedBy(statements, unit, knownBy);
-  const missing = gapsIn(received);
-  const lost = lostRanges(statements, unit, knownBy).flatMap((range) => without(range, received));
+  const missing = gapsIn(settledBy(statements, unit, knownBy));
+  const lost = lostRanges(statements, unit, knownBy).flatMap((range) =>
+    without(range, arrivedAfterAll(statements, unit, range, knownBy)),
+  );
   const awaited = missing.flatMap((gap) => without(gap, lost));
   return [
     ...lost.map((gap) => ({ gap, fate: "lost" as const })),
@@ -36,7 +37,7 @@ export function holesWithin(
 const latestInstant = Number.MAX_SAFE_INTEGER;
 
 /** As of now the ranges are at hand; as of an earlier day they are counted from the messages that had come. */
-function receivedBy(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant): Gap[] {
+function settledBy(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant): Gap[] {
   if (knownBy === latestInstant) return statements.rangesOfUnit.all(unit, mostRanges);
   const named = [
     ...statements.sequencesKnown.all(unit, knownBy),
@@ -83,6 +84,17 @@ function mergedByBoot(ranges: readonly Gap[]): Gap[] {
     else known.push(range);
   }
   return [...byBoot].flatMap(([boot, ofBoot]) => mergeRanges(ofBoot).map((range) => ({ boot, ...range })));
+}
+
+/** A unit may have reported a message lost that an earlier sending had brought us. */
+function arrivedAfterAll(
+  statements: TelemetryStatements,
+  unit: UnitSerial,
+  { boot, from, to }: Gap,
+  knownBy: Instant,
+): Gap[] {
+  const stored = statements.sequencesBetween.all(unit, boot, from, to, knownBy);
+  return mergedByBoot(stored.map((sequence) => ({ boot, from: sequence, to: sequence })));
 }
 
 /** What is left of `gap` outside `others`. */

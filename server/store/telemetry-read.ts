@@ -68,7 +68,8 @@ function addRow(sorted: Sorted, row: MessageRow): void {
       sorted.frames.push(frameFrom(when, message));
       return;
     case "hello":
-      sorted.boots.push(bootFrom(when, message));
+      // A unit says hello again when it is back after a while: that is no new boot.
+      if (sorted.boots.at(-1)?.boot !== message.boot) sorted.boots.push(bootFrom(when, message));
       return;
     case "fault":
       sorted.faults.push(faultFrom(when, message));

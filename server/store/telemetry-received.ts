@@ -4,15 +4,15 @@ import type { StoredUpTo } from "./telemetry-port.ts";
 import { mergeRanges, receivedUpTo, type SequenceRange } from "./telemetry-ranges.ts";
 import type { RangeRow, TelemetryStatements } from "./telemetry-statements.ts";
 
-/** Adds sequences to what a boot has delivered. Touches only the ranges they join, however many there are. */
-export function markReceived(
+/** Adds sequences to what is settled of a boot: stored, kept aside, or reported lost by the unit itself ([FP-6.9] a
+ *  receipt doesn't ask for those). Touches only the ranges they join, however many there are. */
+export function markSettled(
   statements: TelemetryStatements,
   unit: UnitSerial,
   boot: number,
-  sequences: readonly number[],
+  settled: readonly SequenceRange[],
 ): void {
-  const runs = mergeRanges(sequences.map((sequence) => ({ from: sequence, to: sequence })));
-  for (const run of runs) {
+  for (const run of mergeRanges(settled)) {
     const touching = rangesTouching(statements, unit, boot, run);
     const [joined] = mergeRanges([...touching, run]);
     if (joined) replaceRanges(statements, unit, boot, touching, joined);

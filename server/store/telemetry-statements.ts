@@ -134,6 +134,12 @@ function reading(driver: Sqlite.Database) {
     sequencesKnown: driver.prepare<[UnitSerial, number], { boot: number; sequence: number }>(
       `select boot, sequence from message where unit_serial = ? and received_at <= ? order by boot, sequence`,
     ),
+    sequencesBetween: driver
+      .prepare<[UnitSerial, number, number, number, number], number>(
+        `select sequence from message
+         where unit_serial = ? and boot = ? and sequence between ? and ? and received_at <= ? order by sequence`,
+      )
+      .pluck(),
     lastBefore: driver
       .prepare<[UnitSerial, number, number, number], Instant | null>(
         `select ends_at from message where unit_serial = ? and boot = ? and sequence < ? and received_at <= ?

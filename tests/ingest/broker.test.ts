@@ -1,11 +1,14 @@
 import { connect as connectTls } from "node:tls";
+import { eq } from "drizzle-orm";
 import type { MqttClient } from "mqtt";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { DownlinkMessage, Plan, Receipt } from "../../firmware-protocol/src/messages.ts";
-import { downlinkFilter, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
-import { instant } from "../../server/domain/units.ts";
+import { downlinkFilter, downlinkTopic, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
+import { planId } from "../../server/domain/ids.ts";
+import { instant, minutes } from "../../server/domain/units.ts";
 import { revokeCertificatesOfUnit } from "../../server/store/certificates.ts";
+import { reliefPlan } from "../../server/store/schema.ts";
 import { things } from "../support/cast.ts";
 import {
   type BrokerRig,
@@ -66,6 +69,36 @@ describe("a unit with its certificate", () => {
       holdSeconds: 120,
       kinds: ["lift", "lean-left", "lean-right", "lean-forward"],
     });
+  });
+
+  it("is told that no plan is in force while it is on no loan [FP-7.8]", async () => {
+    const { stockUnit } = things;
+    const client = kept(await connectUnit(rig.broker.port, await rig.credentialsFor(stockUnit)));
+    const told = new Promise((resolve) =>
+      client.once("message", (topic, payload) => resolve([topic, payload.length])),
+    );
+    await client.subscribeAsync(downlinkFilter(stockUnit), { qos: 1 });
+    expect(await told).toEqual([downlinkTopic(stockUnit, "plan"), 0]);
+  });
+
+  it("is told a new plan as soon as its clinician has set one", async () => {
+    const downlink = await downlinkOf(await connected(), unit);
+    await downlink.next(isPlan);
+    const { db, clock, live } = rig.services;
+    const [inForce] = db.select().from(reliefPlan).where(eq(reliefPlan.borrowerId, things.borrower)).all();
+    if (inForce === undefined) throw new Error("the cast has a plan");
+    db.insert(reliefPlan)
+      .values({
+        ...inForce,
+        id: planId("plan_next"),
+        version: 2,
+        validFrom: clock.now(),
+        interval: minutes(20),
+      })
+      .run();
+    live.changed(`person:${things.borrower}`);
+    const isNext = (message: DownlinkMessage): message is Plan => isPlan(message) && message.version === 2;
+    expect((await downlink.next(isNext)).intervalMinutes).toBe(20);
   });
 
   it("has its resends counted once", async () => {

@@ -188,6 +188,34 @@ describe("what is missing", () => {
       [1, 2, "lost"],
       [3, 3, "awaited"],
     ]);
+    const known = await store.read(cushion, wholeWeek, instant(switchedOn + 7_300_000));
+    expect(known.holes).toEqual(holes);
+  });
+
+  it("is not asked for again by a receipt once the unit has said that it is lost [FP-6.9]", async () => {
+    const overrun = fault({ boot: 2, uptime: 60 }, "store-overrun", {
+      boot: 1,
+      fromSequence: 1,
+      toSequence: 3,
+    });
+    const outcome = await store.append([...gappy, overrun].map((message) => incoming(message)));
+    expect(outcome.receipts.get(cushion)).toEqual([
+      { boot: 1, through: 4, holes: [] },
+      { boot: 2, through: 0, holes: [] },
+    ]);
+  });
+
+  it("is no boot: a unit that says hello again after a while has not started again", async () => {
+    await store.append([
+      incoming(hello({ uptime: 2 })),
+      incoming(hello({ sequence: 1, uptime: 9_000 })),
+      incoming(hello({ boot: 2, uptime: 2, bootedAt: at(300) }), at(301)),
+    ]);
+    const { boots } = await store.read(cushion, wholeWeek);
+    expect(boots.map(({ boot, at: began }) => [boot, began])).toEqual([
+      [1, at(0)],
+      [2, at(300)],
+    ]);
   });
 
   it("is no hole once it has come, save as known on an earlier day", async () => {
