@@ -6,13 +6,14 @@ import type { Services } from "../services.ts";
 import { type LoanRow, loansOfUnit } from "../store/loans.ts";
 import { reviewedThrough, saveReviewMark } from "../store/review-marks.ts";
 import { currentVerdict, saveVerdict } from "../store/verdicts.ts";
+import { type DayDigests, dayDigests } from "./day-digests.ts";
 import { judgeStretch } from "./judge-stretch.ts";
 import { type LoanReview, type ReviewedStretch, reviewLoan, saveLoanReview } from "./review-loan.ts";
 import type { News, StartedLoan } from "./review-range.ts";
 
 export type Judge = (
   services: Services,
-  request: { readonly loan: LoanRow; readonly stretch: Stretch },
+  request: { readonly loan: LoanRow; readonly stretch: Stretch; readonly digests: DayDigests },
 ) => Promise<Verdict>;
 
 interface ReviewedLoan {
@@ -75,16 +76,18 @@ async function judgeAll(
   judging: Judging,
 ): Promise<{ stretch: Stretch; verdict: Verdict }[]> {
   const judged: { stretch: Stretch; verdict: Verdict }[] = [];
-  for (const { loan, review } of reviewed)
+  for (const { loan, review } of reviewed) {
+    const digests = dayDigests(services);
     for (const entry of review.stretches) {
       if (!wantsJudging(services, entry, judging)) continue;
       const { stretch } = entry;
       try {
-        judged.push({ stretch, verdict: await judging.judge(services, { loan, stretch }) });
+        judged.push({ stretch, verdict: await judging.judge(services, { loan, stretch, digests }) });
       } catch (error) {
         services.log.error({ err: error, stretch: stretch.id }, "a stretch could not be judged");
       }
     }
+  }
   return judged;
 }
 

@@ -24,8 +24,10 @@ export interface Spell {
   readonly wet?: boolean;
   /** Hours until its messages reach us; null: the unit still holds them. */
   readonly late?: number | null;
-  /** The unit's store overran: its messages are gone, and the unit says so later. */
+  /** The unit's store overran: its messages are gone, and the next spell's first message says so. */
   readonly lost?: boolean;
+  /** Says nothing yet of what was lost before. */
+  readonly keepsQuiet?: boolean;
 }
 
 export interface Delivery {
@@ -52,7 +54,7 @@ const hoursToOwnUp = 30;
 export function diary(start: Instant, spells: readonly Spell[], boot = 1): Delivery[] {
   const deliveries: Delivery[] = [];
   let sequence = 0;
-  let lostFrom: number | null = null;
+  const lost: { boot: number; fromSequence: number; toSequence: number }[] = [];
   let second = 0;
   const envelope = (at: number) => ({
     unit,
@@ -61,8 +63,8 @@ export function diary(start: Instant, spells: readonly Spell[], boot = 1): Deliv
     uptimeSeconds: at,
     wallSeconds: Math.floor(start / 1_000) + at,
   });
-  const deliver = (message: UplinkMessage, { late = 0, lost = false }: Partial<Spell>) => {
-    if (late === null || lost) return;
+  const deliver = (message: UplinkMessage, { late = 0, lost: isLost = false }: Partial<Spell>) => {
+    if (late === null || isLost) return;
     deliveries.push({ at: instant(start + message.uptimeSeconds * 1_000 + late * hour), message });
   };
   for (const spell of spells) {
@@ -71,19 +73,17 @@ export function diary(start: Instant, spells: readonly Spell[], boot = 1): Deliv
       second = end;
       continue;
     }
-    if (lostFrom !== null && !spell.lost) {
-      const lost = { boot, fromSequence: lostFrom, toSequence: sequence - 1 };
-      const told = {
-        ...envelope(second),
-        fault: "store-overrun",
-        atUptimeSeconds: second,
-        lost,
-        value: null,
-      } as const;
-      deliver({ kind: "fault", ...told }, { late: hoursToOwnUp });
-      lostFrom = null;
-    }
-    if (spell.lost) lostFrom ??= sequence;
+    if (!spell.lost && !spell.keepsQuiet)
+      for (const range of lost.splice(0)) {
+        const told = {
+          ...envelope(second),
+          fault: "store-overrun",
+          atUptimeSeconds: second,
+          value: null,
+        } as const;
+        deliver({ kind: "fault", ...told, lost: range }, { late: hoursToOwnUp });
+      }
+    const firstSequence = sequence;
     if (spell.wet) {
       const told = {
         ...envelope(second),
@@ -111,6 +111,7 @@ export function diary(start: Instant, spells: readonly Spell[], boot = 1): Deliv
       } as const;
       deliver({ kind: "relief", ...envelope(end), startUptimeSeconds, ...seen }, spell);
     }
+    if (spell.lost) lost.push({ boot, fromSequence: firstSequence, toSequence: sequence - 1 });
     second = end;
   }
   return deliveries;

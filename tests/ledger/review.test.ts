@@ -177,17 +177,18 @@ describe("a review", () => {
     const deliveries = diary(at(0), [
       { state: "seated", minutes: 120 },
       { state: "off", minutes: 300, lost: true },
-      { state: "off", minutes: 72 * 60 },
+      { state: "off", minutes: 40 * 60, keepsQuiet: true },
+      { state: "off", minutes: 40 * 60 },
     ]);
-    await live(services, deliveries, [at(34), at(36)]);
+    await live(services, deliveries, [at(34), at(60)]);
     expect(ledgerDaysOf(services.db, things.loan)[0]?.minutes).toMatchObject({
       awaiting: 300,
       "no-record": 0,
     });
     await live(
       services,
-      deliveries.filter((delivery) => delivery.at > at(36)),
-      [at(40), at(56)],
+      deliveries.filter((delivery) => delivery.at > at(60)),
+      [at(80)],
     );
     expect(ledgerDaysOf(services.db, things.loan)[0]?.minutes).toMatchObject({
       awaiting: 0,
