@@ -1,7 +1,9 @@
-import type { UnitRecord } from "../record/unit-record.ts";
+import type { RecordedMinute, UnitRecord } from "../record/unit-record.ts";
 import {
   type DecibelMilliwatts,
   decibelMilliwatts,
+  type Instant,
+  instant,
   type Milliseconds,
   milliseconds,
   type Span,
@@ -20,9 +22,19 @@ export interface LinkQuality {
   readonly restarts: number;
   /** Resets the unit did not choose: brown-out, watchdog. */
   readonly unwantedRestarts: number;
+  readonly firstUnwantedRestartAt: Instant | null;
+  /** Where the first message was lost for good, as nearly as its neighbours tell. */
+  readonly firstLossAt: Instant | null;
+  readonly days: readonly LinkDay[];
 }
 
-export function linkQuality(record: UnitRecord, over: Span): LinkQuality {
+export interface LinkDay extends Span {
+  readonly recordedMinutes: number;
+  readonly minutesWithoutRelay: number;
+}
+
+/** @param days that tile `over`, oldest first: local days, cut to it */
+export function linkQuality(record: UnitRecord, over: Span, days: readonly Span[]): LinkQuality {
   const signals = record.minutes.flatMap((minute) => (minute.signal === null ? [] : [minute.signal]));
   const delays = record.minutes.map((minute) => Math.max(0, minute.receivedAt - minute.at - 60_000));
   const median = quantile(signals, 0.5);
@@ -32,6 +44,7 @@ export function linkQuality(record: UnitRecord, over: Span): LinkQuality {
     record.holes
       .filter((hole) => hole.fate === fate)
       .reduce((sum, hole) => sum + hole.toSequence - hole.fromSequence + 1, 0);
+  const unwanted = record.boots.filter((boot) => boot.reset === "brown-out" || boot.reset === "watchdog");
   return {
     over,
     recordedMinutes: record.minutes.length,
@@ -44,10 +57,33 @@ export function linkQuality(record: UnitRecord, over: Span): LinkQuality {
     messagesLost: sizeOf("lost"),
     messagesAwaited: sizeOf("awaited"),
     restarts: record.boots.length,
-    unwantedRestarts: record.boots.filter((boot) => boot.reset === "brown-out" || boot.reset === "watchdog")
-      .length,
+    unwantedRestarts: unwanted.length,
+    firstUnwantedRestartAt: unwanted[0]?.at ?? null,
+    firstLossAt: earliest(
+      record.holes.flatMap((hole) => (hole.fate === "lost" ? [hole.after ?? hole.before ?? over.start] : [])),
+    ),
+    days: linkDays(record.minutes, days),
   };
 }
+
+function linkDays(minutes: readonly RecordedMinute[], days: readonly Span[]): LinkDay[] {
+  let next = 0;
+  return days.map(({ start, end }) => {
+    let recordedMinutes = 0;
+    let minutesWithoutRelay = 0;
+    for (; next < minutes.length; next++) {
+      const minute = minutes[next];
+      if (!minute || minute.at >= end) break;
+      if (minute.at < start) continue;
+      recordedMinutes++;
+      if (minute.signal === null) minutesWithoutRelay++;
+    }
+    return { start, end, recordedMinutes, minutesWithoutRelay };
+  });
+}
+
+const earliest = (moments: readonly Instant[]): Instant | null =>
+  moments.length === 0 ? null : instant(Math.min(...moments));
 
 /** The smallest value with at least `share` of the values at or below it; null of none. */
 function quantile(values: readonly number[], share: number): number | null {

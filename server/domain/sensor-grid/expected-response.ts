@@ -1,49 +1,43 @@
-import type { RecordedFrame } from "../record/unit-record.ts";
-
 /** A grid of numbers, row by row, front row first, left to right as the person sits. */
 export interface GridShape {
   readonly rows: number;
   readonly columns: number;
 }
 
-/** What each cell reads with nobody on it: the median over empty frames, so that one odd frame doesn't move it.
- *  @param frames of one shape; loaded ones are passed over
- *  @returns counts, or null where there are fewer than `fewest` empty frames */
-export function emptyOffsets(frames: readonly RecordedFrame[], fewest = 3): readonly number[] | null {
-  const empty = frames.filter((frame) => frame.seat === "empty");
-  const first = empty[0];
-  if (!first || empty.length < fewest) return null;
-  return Array.from(first.cells, (_, cell) => median(empty.map((frame) => frame.cells[cell] ?? 0)));
-}
+export type Line = "row" | "column";
 
-/** Counts above empty, cell by cell. */
-export function responses(frame: RecordedFrame, offsets: readonly number[]): number[] {
-  return Array.from(frame.cells, (count, cell) => count - (offsets[cell] ?? 0));
-}
+/** An edge has a neighbour on one side only: of what the two cells inside it promise together, what a working edge
+ *  reads at the least where the load falls off as steeply as it does beside a sit bone. Assumption. */
+const edgeShare = 0.2;
 
-/** What the cells beside a line say that line should read: for a column, the mean of left and right neighbours
- *  (one of them at an edge); for a row, of front and rear. Pressure under a seated body changes slowly from cell to
- *  cell, so a working line reads close to this (common practice, no source). */
-export function expectedAlong(
-  line: "row" | "column",
-  response: readonly number[],
-  shape: GridShape,
-): (row: number, column: number) => number {
+/** What the cells across a line say that line should read at the least.
+ *  Pressure under a seated body rises and falls smoothly, and falls off like a bell: a working cell then reads more than
+ *  the geometric mean of a cell on either side of it. Of each side the nearest two are asked and the greater is
+ *  believed, so that one dead line beside this one doesn't silence the question (common practice, no source).
+ *  @param response counts above empty */
+export function promised(line: Line, response: readonly number[], shape: GridShape): number[] {
   const at = (row: number, column: number): number | null =>
     row < 0 || column < 0 || row >= shape.rows || column >= shape.columns
       ? null
-      : (response[row * shape.columns + column] ?? null);
-  return (row, column) => {
-    const sides =
-      line === "column"
-        ? [at(row, column - 1), at(row, column + 1)]
-        : [at(row - 1, column), at(row + 1, column)];
-    const known = sides.filter((value): value is number => value !== null);
-    return known.reduce((sum, value) => sum + value, 0) / known.length;
-  };
+      : Math.max(0, response[row * shape.columns + column] ?? 0);
+  return response.map((_, cell) => {
+    const row = Math.floor(cell / shape.columns);
+    const column = cell % shape.columns;
+    const away = (steps: number) => (line === "column" ? at(row, column + steps) : at(row + steps, column));
+    return between([away(-1), away(-2)], [away(1), away(2)]);
+  });
 }
 
-function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted[Math.floor((sorted.length - 1) / 2)] ?? 0;
+type Side = readonly [nearest: number | null, next: number | null];
+
+function between(before: Side, after: Side): number {
+  const left = greater(before);
+  const right = greater(after);
+  if (left !== null && right !== null) return Math.sqrt(left * right);
+  const [nearest, next] = left === null ? after : before;
+  if (nearest === null || next === null || next <= 0) return 0;
+  return Math.min(nearest, (edgeShare * nearest * nearest) / next);
 }
+
+const greater = ([nearest, next]: Side): number | null =>
+  nearest === null ? null : Math.max(nearest, next ?? 0);

@@ -1,8 +1,9 @@
 import type { LeanDirection, LeanVisibility } from "../condition/condition.ts";
-import type { RecordedFrame, RecordedRelief } from "../record/unit-record.ts";
+import type { RecordedRelief } from "../record/unit-record.ts";
+import { wilsonInterval } from "../statistics/wilson.ts";
 import type { Interval } from "../units.ts";
-import type { CellState } from "./cell-states.ts";
-import { expectedAlong, type GridShape, responses } from "./expected-response.ts";
+import { type CellState, works } from "./cell-states.ts";
+import type { GridShape } from "./expected-response.ts";
 import { seatSums, wouldReport } from "./reported-lean.ts";
 
 /** Depths to try where a person's own good leans are too few: shares of half the load. Assumption: spread over what a
@@ -10,89 +11,105 @@ import { seatSums, wouldReport } from "./reported-lean.ts";
 const usualDepths = [0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9];
 const fewestOwn = 10;
 const mostReplayed = 60;
-const restsTried = 8;
 
-const directions = ["left", "right", "forward"] as const;
+/** What a guessed map is worth in trials. Assumption. */
+const trialsIfRestored = 5;
+
+/** Of what leaves the sit bones in a forward lean, what arrives on the front of the seat; the rest goes to the feet.
+ *  Assumption. */
+const arrivesInFront = 0.7;
+
+export const leanDirections = ["left", "right", "forward"] as const satisfies readonly LeanDirection[];
+const mirrorOf = { left: "right", right: "left", forward: null } as const;
 const kindOf = { left: "lean-left", right: "lean-right", forward: "lean-forward" } as const;
 
+/** The grid as it is now, and what it is to be tried on. */
+export interface Replay extends GridShape {
+  readonly states: readonly CellState[];
+  /** Counts above empty that a stuck cell adds whoever sits there. */
+  readonly stuckAt: readonly number[];
+  /** Resting maps as a sound grid reads them, at least one. */
+  readonly rests: readonly (readonly number[])[];
+  /** The grid was never seen sound: the maps are guessed where it is broken, and count for few trials. */
+  readonly restored: boolean;
+  /** Reliefs recorded before the first fault: what a sound grid reported, so that the answer is "of ten that would have
+   *  been seen". */
+  readonly soundReliefs: readonly RecordedRelief[];
+  /** Those recorded since: good for the side that the fault spares. */
+  readonly laterReliefs: readonly RecordedRelief[];
+}
+
 /** Of ten reliefs in each direction, how many would this grid report today? Replays leans of this person's own depths,
- *  seen while the grid was sound, on their own resting map through the cells as they are now.
- *  @param loaded resting frames, newest last, at least one
- *  @param soundReliefs reliefs recorded before the first fault
- *  @returns for each direction a share with a 90 % interval (Wilson 1927), times ten */
-export function leanVisibility(
-  loaded: readonly RecordedFrame[],
-  offsets: readonly number[],
-  states: readonly CellState[],
-  soundReliefs: readonly RecordedRelief[],
-): LeanVisibility[] {
-  const rests = loaded.slice(-restsTried).map((frame) => restingMap(frame, offsets, states));
-  return directions.map((direction) => {
-    const depths = depthsFor(direction, soundReliefs);
-    let seen = 0;
-    let tried = 0;
-    for (const rest of rests) {
-      for (const depth of depths) {
-        tried++;
-        if (leanShows(direction, rest, depth, states)) seen++;
-      }
-    }
-    const outOfTen = timesTen(wilson(tried === 0 ? 0 : seen / tried, depths.length));
+ *  on their own resting map, through the cells as they are now.
+ *  @returns for each direction a share with a 90 % interval (Wilson), times ten */
+export function leanVisibility(replay: Replay): LeanVisibility[] {
+  return leanDirections.map((direction) => {
+    const depths = depthsOf(direction, replay);
+    const tries = replay.rests.flatMap((rest) =>
+      depths.map((depth) => shows(direction, rest, depth, replay)),
+    );
+    const trials = replay.restored ? Math.min(depths.length, trialsIfRestored) : depths.length;
+    const share = tries.filter((seen) => seen).length / Math.max(1, tries.length);
+    const outOfTen = timesTen(wilsonInterval(share, trials, 0.9));
     return { direction, outOfTen, sight: sightOf(outOfTen.best) };
   });
 }
 
-function depthsFor(direction: LeanDirection, reliefs: readonly RecordedRelief[]): readonly number[] {
-  const own = reliefs.filter((relief) => relief.kind === kindOf[direction]).map((relief) => relief.depth);
-  return own.length >= fewestOwn ? own.slice(-mostReplayed) : usualDepths;
+/** The person's own leans that way while the grid was sound; failing that, their leans the other way, for a body leans
+ *  about as far to either side (assumption); failing both, usual ones. */
+function depthsOf(direction: LeanDirection, replay: Replay): readonly number[] {
+  const own = depthsIn(replay.soundReliefs, direction);
+  if (own.length >= fewestOwn) return own.slice(-mostReplayed);
+  const mirror = mirrorOf[direction];
+  const other = mirror === null ? [] : depthsIn(replay.laterReliefs, mirror);
+  if (other.length < fewestOwn) return usualDepths;
+  // A depth is told as a share of what the broken grid feels: it is less of the whole.
+  const felt = feltShare(replay);
+  return other.slice(-mostReplayed).map((depth) => depth * felt);
 }
 
-interface RestingMap extends GridShape {
-  readonly load: readonly number[];
+const depthsIn = (reliefs: readonly RecordedRelief[], direction: LeanDirection): number[] =>
+  reliefs.filter((relief) => relief.kind === kindOf[direction]).map((relief) => relief.depth);
+
+function feltShare(replay: Replay): number {
+  const whole = replay.rests.reduce((sum, rest) => sum + seatSums(rest, replay).total, 0);
+  const felt = replay.rests.reduce((sum, rest) => sum + seatSums(sensed(rest, replay), replay).total, 0);
+  return whole > 0 ? Math.min(1, felt / whole) : 1;
 }
 
-/** The map as it would read if every cell worked: a broken cell takes what its neighbours promise. */
-function restingMap(
-  frame: RecordedFrame,
-  offsets: readonly number[],
-  states: readonly CellState[],
-): RestingMap {
-  const response = responses(frame, offsets);
-  const across = expectedAlong("column", response, frame);
-  const along = expectedAlong("row", response, frame);
-  const load = response.map((count, cell) => {
-    if (works(states[cell])) return Math.max(0, count);
-    const row = Math.floor(cell / frame.columns);
-    const column = cell % frame.columns;
-    return Math.max(0, across(row, column), along(row, column));
+function shows(direction: LeanDirection, rest: readonly number[], depth: number, replay: Replay): boolean {
+  const sums = (load: readonly number[]) => seatSums(sensed(load, replay), replay);
+  return wouldReport(direction, sums(rest), sums(leant(direction, rest, depth, replay)));
+}
+
+const sensed = (load: readonly number[], { states, stuckAt }: Replay): number[] =>
+  load.map((count, cell) => {
+    if (works(states[cell])) return count;
+    return states[cell] === "stuck" ? (stuckAt[cell] ?? 0) : 0;
   });
-  return { rows: frame.rows, columns: frame.columns, load };
-}
 
-const works = (state: CellState | undefined): boolean => state === "working" || state === "not-seen";
-
-function leanShows(
+/** Moves `depth` of half the load off the relieved half and onto the other. Sideways both halves keep their shape;
+ *  forward the load leaves the peaks under the sit bones while the thighs stay, so a cell gives in proportion to the
+ *  square of what it carries (assumptions). */
+function leant(
   direction: LeanDirection,
-  rest: RestingMap,
+  rest: readonly number[],
   depth: number,
-  states: readonly CellState[],
-): boolean {
-  const leant = lean(direction, rest, depth);
-  const sensed = (load: readonly number[]) => load.map((count, cell) => (works(states[cell]) ? count : 0));
-  return wouldReport(direction, seatSums(sensed(rest.load), rest), seatSums(sensed(leant), rest));
-}
-
-/** Moves `depth` of half the load off the relieved half and onto the other (forward: most of it, the rest goes to the
- *  feet). The shape of each half is kept. */
-function lean(direction: LeanDirection, rest: RestingMap, depth: number): number[] {
-  const sums = seatSums(rest.load, rest);
+  shape: GridShape,
+): readonly number[] {
+  const sums = seatSums(rest, shape);
   const relieved = { left: sums.right, right: sums.left, forward: sums.rear }[direction];
   const taking = { left: sums.left, right: sums.right, forward: sums.front }[direction];
-  if (relieved <= 0 || taking <= 0) return [...rest.load];
+  if (relieved <= 0 || taking <= 0) return rest;
   const gone = Math.min(relieved, (depth * sums.total) / 2);
-  const keeps = 1 - gone / relieved;
-  const gains = 1 + ((direction === "forward" ? 0.7 : 1) * gone) / taking;
-  return rest.load.map((count, cell) => count * (onRelievedHalf(direction, cell, rest) ? keeps : gains));
+  const power = direction === "forward" ? 2 : 1;
+  const weights = rest.map((count, cell) => (onRelievedHalf(direction, cell, shape) ? count ** power : null));
+  const weight = weights.reduce<number>((sum, each) => sum + (each ?? 0), 0);
+  const gains = 1 + ((direction === "forward" ? arrivesInFront : 1) * gone) / taking;
+  return rest.map((count, cell) => {
+    const own = weights[cell] ?? null;
+    return own === null ? count * gains : Math.max(0, count - (gone * own) / weight);
+  });
 }
 
 function onRelievedHalf(direction: LeanDirection, cell: number, shape: GridShape): boolean {
@@ -108,14 +125,6 @@ function onRelievedHalf(direction: LeanDirection, cell: number, shape: GridShape
   }
 }
 
-/** Wilson score interval at 90 %. Source: Wilson 1927, J Am Stat Assoc 22:209. */
-function wilson(share: number, n: number): Interval {
-  const z = 1.6449;
-  const centre = (share + (z * z) / (2 * n)) / (1 + (z * z) / n);
-  const half = (z * Math.sqrt((share * (1 - share)) / n + (z * z) / (4 * n * n))) / (1 + (z * z) / n);
-  return { low: Math.max(0, centre - half), best: share, high: Math.min(1, centre + half), level: 0.9 };
-}
-
 const timesTen = (share: Interval): Interval => ({
   low: 10 * share.low,
   best: 10 * share.best,
@@ -123,6 +132,7 @@ const timesTen = (share: Interval): Interval => ({
   level: share.level,
 });
 
+/** Where a direction stops being seen and starts being blind. Our convention. */
 function sightOf(outOfTen: number): LeanVisibility["sight"] {
   if (outOfTen >= 8) return "sees";
   return outOfTen >= 3 ? "weak" : "blind";

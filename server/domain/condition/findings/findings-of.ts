@@ -1,0 +1,37 @@
+import type { FindingKind } from "../condition.ts";
+import type { UnitHealth } from "../unit-health.ts";
+import { batteryFindings } from "./battery-findings.ts";
+import { driftFindings } from "./drift-findings.ts";
+import type { FoundNow } from "./found-now.ts";
+import { gridFindings } from "./grid-findings.ts";
+import { hazardFindings } from "./hazard-findings.ts";
+import { linkFindings } from "./link-findings.ts";
+
+export interface Findings {
+  readonly found: readonly FoundNow[];
+  /** Kinds there was something to judge by. A finding of another kind that isn't found now is neither there nor gone:
+   *  nothing was seen. */
+  readonly judged: ReadonlySet<FindingKind>;
+}
+
+export function findingsOf(health: UnitHealth): Findings {
+  const judged = new Set<FindingKind>(["charge-heat", "wet"]);
+  if (health.grid) for (const kind of gridKinds) judged.add(kind);
+  if (health.battery) for (const kind of batteryKinds) judged.add(kind);
+  if (health.drift?.kind === "charted") judged.add("zero-drift");
+  if (health.link.recordedMinutes > 0) for (const kind of linkKinds) judged.add(kind);
+  return {
+    found: [
+      ...hazardFindings(health),
+      ...gridFindings(health),
+      ...batteryFindings(health),
+      ...driftFindings(health),
+      ...linkFindings(health),
+    ],
+    judged,
+  };
+}
+
+const gridKinds = ["row-open", "column-open", "cell-open", "cell-stuck"] as const;
+const batteryKinds = ["capacity-fade", "flat-battery"] as const;
+const linkKinds = ["weak-link", "reset-loop", "store-overrun"] as const;

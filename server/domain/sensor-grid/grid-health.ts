@@ -1,0 +1,93 @@
+import type { LeanVisibility } from "../condition/condition.ts";
+import type { RecordedFrame, RecordedRelief, SeatState } from "../record/unit-record.ts";
+import { type Instant, millisecondsIn } from "../units.ts";
+import { type BrokenCell, openCells, stuckCells } from "./broken-cells.ts";
+import { type CellState, cellStates } from "./cell-states.ts";
+import type { GridShape } from "./expected-response.ts";
+import { leanVisibility, type Replay } from "./lean-visibility.ts";
+import { restoredMap } from "./restored-map.ts";
+import { type SitPromise, withPromises } from "./silence.ts";
+import { cellsOf, type SilentLine, silentLines } from "./silent-lines.ts";
+import { sitsIn } from "./sits.ts";
+
+export interface GridHealth extends GridShape {
+  readonly states: readonly CellState[];
+  readonly lines: readonly SilentLine[];
+  readonly open: readonly BrokenCell[];
+  readonly stuck: readonly BrokenCell[];
+  readonly visibility: readonly LeanVisibility[];
+  readonly frames: Readonly<Record<SeatState, number>>;
+  readonly sits: number;
+  readonly lastSitAt: Instant;
+}
+
+/** Sits of this long before the last one say how the cells are now. Assumption: a person's week. */
+const lately = 7 * 24 * millisecondsIn.hour;
+const restsTried = 8;
+/** Sound sits from which a resting map is better taken than restored from a grid that is already broken. Assumption. */
+const fewestSoundSits = 3;
+
+/** @param frames and @param reliefs of one unit under one person, oldest first
+ *  @returns null where the seat was never seen both loaded and, often enough, empty */
+export function gridHealth(
+  frames: readonly RecordedFrame[],
+  reliefs: readonly RecordedRelief[],
+): GridHealth | null {
+  const shape = frames.at(-1);
+  if (!shape) return null;
+  const { rows, columns } = shape;
+  const ofShape = frames.filter((frame) => frame.rows === rows && frame.columns === columns);
+  const sits = withPromises(sitsIn(ofShape), shape);
+  const last = sits.at(-1);
+  if (!last) return null;
+
+  const stuck = stuckCells(sits);
+  const lines = silentLines(sits, shape);
+  const inLines = lines.flatMap(({ line, index }) => cellsOf(line, index, shape));
+  const open = openCells(sits, new Set([...inLines, ...stuck.map(({ cell }) => cell)]));
+  const states = cellStates(
+    sits.filter((sit) => sit.at > last.at - lately),
+    new Set([...inLines, ...open.map(({ cell }) => cell)]),
+    new Set(stuck.map(({ cell }) => cell)),
+  );
+  const firstFault = Math.min(...[...stuck, ...lines, ...open].map(({ since }) => since));
+  const loaded = ofShape.filter((frame) => frame.seat === "loaded").length;
+  return {
+    rows,
+    columns,
+    states,
+    lines,
+    open,
+    stuck,
+    visibility: leanVisibility(replayOf({ rows, columns }, sits, states, firstFault, reliefs)),
+    frames: { loaded, empty: ofShape.length - loaded },
+    sits: sits.length,
+    lastSitAt: last.at,
+  };
+}
+
+/** @param firstFault infinite where there is none */
+function replayOf(
+  shape: GridShape,
+  sits: readonly SitPromise[],
+  states: readonly CellState[],
+  firstFault: number,
+  reliefs: readonly RecordedRelief[],
+): Replay {
+  const sound = sits.filter((sit) => sit.at < firstFault);
+  const wasSound = sound.length >= fewestSoundSits;
+  const rests = wasSound
+    ? sound.slice(-restsTried).map((sit) => sit.response.map((count) => Math.max(0, count)))
+    : sits.slice(-restsTried).map((sit) => restoredMap(sit.response, states, shape));
+  const last = sits.at(-1);
+  const usualEmpty = last?.emptyBefore ? Math.min(...last.emptyBefore) : 0;
+  return {
+    ...shape,
+    states,
+    stuckAt: (last?.counts ?? []).map((count) => count - usualEmpty),
+    rests,
+    restored: !wasSound,
+    soundReliefs: reliefs.filter((relief) => relief.at < firstFault),
+    laterReliefs: reliefs.filter((relief) => relief.at >= firstFault),
+  };
+}

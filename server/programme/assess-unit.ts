@@ -1,0 +1,96 @@
+import { newId } from "../chance.ts";
+import { type ConditionNow, conditionOf } from "../domain/condition/condition-of.ts";
+import { type Findings, findingsOf } from "../domain/condition/findings/findings-of.ts";
+import { reconcileFindings } from "../domain/condition/reconcile-findings.ts";
+import { type UnitHealth, unitHealth } from "../domain/condition/unit-health.ts";
+import { findingId, type UnitSerial } from "../domain/ids.ts";
+import { type Instant, instant } from "../domain/units.ts";
+import type { Services } from "../services.ts";
+import { appendAudit } from "../store/audit.ts";
+import type { Database } from "../store/database.ts";
+import { clearFinding, openFindingsOf, raiseFinding, refreshFinding } from "../store/findings.ts";
+import { type AssessmentRow, assessmentOf, saveAssessment } from "../store/unit-assessments.ts";
+import { assessedSpan, localDaysOf } from "./assessed-span.ts";
+
+/** Everything computed of a unit from its record: for its page, and for its assessment. */
+export async function healthOfUnit(services: Services, unit: UnitSerial): Promise<UnitHealth> {
+  const now = services.clock.now();
+  const over = assessedSpan(services, unit, now);
+  const record = await services.telemetry.read(unit, over);
+  return unitHealth(record, over, localDaysOf(over, services.zone), now);
+}
+
+/** Brings a unit's findings and condition up to date with its record. Doing it twice changes nothing. */
+export async function assessUnit(services: Services, unit: UnitSerial): Promise<void> {
+  const health = await healthOfUnit(services, unit);
+  const changed = services.db.transaction(
+    (tx) => {
+      const news = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
+      const condition = conditionOf(openFindingsOf(tx, unit));
+      const before = assessmentOf(tx, unit);
+      saveAssessment(tx, assessmentRow(unit, health, condition, before));
+      auditChange(tx, { unit, at: health.assessedAt, before, condition });
+      return news || before?.level !== condition.level || before.reason !== condition.reason;
+    },
+    { behavior: "immediate" },
+  );
+  if (changed) services.live.changed("bench", `unit:${unit}`);
+}
+
+interface Saving {
+  readonly unit: UnitSerial;
+  readonly at: Instant;
+  readonly findings: Findings;
+}
+
+/** @returns whether a finding came or went */
+function saveFindings(services: Services, tx: Database, { unit, at, findings }: Saving): boolean {
+  const { raised, kept, cleared } = reconcileFindings(openFindingsOf(tx, unit), findings);
+  for (const found of raised)
+    raiseFinding(tx, { id: findingId(newId(services.chance, "finding")), unit, found, at });
+  for (const { open, now } of kept) {
+    // As the record slides out of sight, the start that is still seen moves on: the one once seen was the earlier.
+    refreshFinding(tx, open.id, now, instant(Math.min(open.since, now.since)), at);
+  }
+  for (const { id } of cleared) clearFinding(tx, id, at);
+  return raised.length + cleared.length > 0;
+}
+
+/** What a unit with nothing to judge its grid by could last see is still the best that is known. */
+function assessmentRow(
+  unit: UnitSerial,
+  { assessedAt, grid }: UnitHealth,
+  condition: ConditionNow,
+  before: AssessmentRow | null,
+): AssessmentRow {
+  const visibility = grid
+    ? Object.fromEntries(
+        grid.visibility.map(({ direction, outOfTen: { low, best, high } }) => [
+          direction,
+          { low, best, high },
+        ]),
+      )
+    : (before?.visibility ?? null);
+  return { unitSerial: unit, assessedAt, ...condition, visibility };
+}
+
+/** Only a change of level is worth a line in the audit: the rest changes with every hour's record. */
+export function auditChange(
+  tx: Database,
+  change: {
+    readonly unit: UnitSerial;
+    readonly at: Instant;
+    readonly before: Pick<AssessmentRow, "level"> | null;
+    readonly condition: ConditionNow;
+  },
+): void {
+  const from = change.before?.level ?? "sound";
+  if (from === change.condition.level) return;
+  appendAudit(tx, {
+    at: change.at,
+    actor: { kind: "system" },
+    action: "change-condition",
+    subject: `unit:${change.unit}`,
+    detail: { from, to: change.condition.level, reason: change.condition.reason },
+  });
+}
