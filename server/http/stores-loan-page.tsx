@@ -9,6 +9,7 @@ import type { Services } from "../services.ts";
 import { notesOfLoan } from "../store/loan-notes.ts";
 import { type LoanInFull, loanById, loanFollowing, loanInFullById } from "../store/loans.ts";
 import { pairingCodesOfLoan, type StoredPairingCode } from "../store/pairing-codes.ts";
+import { recallsBarringIssue } from "../store/recalls.ts";
 import { visitsOfLoan } from "../store/visits.ts";
 import type { AppContext } from "./route.ts";
 import { storesFrame } from "./stores-frame.ts";
@@ -45,6 +46,7 @@ export async function showLoan(services: Services, context: AppContext, again?: 
       frame={storesFrame(services, context, "/stores/loans")}
       loan={loan}
       code={newest === undefined ? null : { ...newest, state: codeState(newest, now) }}
+      barredBy={recallsBarringIssue(services.db).get(loan.unitSerial) ?? []}
       // What an earlier loan recorded with the same unit says nothing of this one.
       lastRecordedAt={last !== null && last >= (loan.startedAt ?? loan.openedAt) ? last : null}
       plannedVisit={visits.find((visit) => visit.status === "planned") ?? null}

@@ -11,7 +11,7 @@ import {
   loansNotStarted,
 } from "../store/loans.ts";
 import { loansQuietNow } from "../store/quiet-loans.ts";
-import { allRecalls } from "../store/recalls.ts";
+import { allRecalls, recallsBarringIssue } from "../store/recalls.ts";
 import { plannedVisits, type VisitInFull, visitsWithoutAccess } from "../store/visits.ts";
 
 /** What has to move today. Reads only; the number of queries does not grow with the number of rows. */
@@ -110,16 +110,25 @@ function quietTasks(db: Database): readonly StoresTask[] {
 
 function handOutTasks(db: Database, now: Instant): readonly StoresTask[] {
   const expiries = latestCodeExpiryOfLoansNotStarted(db);
-  return loansNotStarted(db).map((loan): StoresTask => {
-    const until = expiries.get(loan.id);
-    const code =
-      until === undefined
-        ? ({ state: "none" } as const)
-        : until > now
-          ? ({ state: "usable", until } as const)
-          : ({ state: "expired", at: until } as const);
-    return { ...ofLoan(loan), kind: "hand-out", since: loan.openedAt, code };
-  });
+  const barring = recallsBarringIssue(db);
+  return loansNotStarted(db).map(
+    (loan): StoresTask => ({
+      ...ofLoan(loan),
+      kind: "hand-out",
+      since: loan.openedAt,
+      code: codeToHandOut(barring.get(loan.unitSerial) ?? [], expiries.get(loan.id), now),
+    }),
+  );
+}
+
+function codeToHandOut(
+  recalls: readonly string[],
+  until: Instant | undefined,
+  now: Instant,
+): Extract<StoresTask, { kind: "hand-out" }>["code"] {
+  if (recalls.length > 0) return { state: "barred", recalls };
+  if (until === undefined) return { state: "none" };
+  return until > now ? { state: "usable", until } : { state: "expired", at: until };
 }
 
 const dueBackTask = (loan: LoanInFull, today: LocalDay, zone: ZoneName): StoresTask => {

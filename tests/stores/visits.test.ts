@@ -3,6 +3,7 @@ import { localDay } from "../../server/domain/time/local-day.ts";
 import { endLoan } from "../../server/programme/end-loan.ts";
 import { moveUnit } from "../../server/programme/move-unit.ts";
 import { openLoan } from "../../server/programme/open-loan.ts";
+import { openRecall } from "../../server/programme/recall-open.ts";
 import { storesWorklist } from "../../server/programme/stores-worklist.ts";
 import { swapUnit } from "../../server/programme/swap-unit.ts";
 import { callOffVisit } from "../../server/programme/visit-call-off.ts";
@@ -129,6 +130,16 @@ describe("the Stores worklist", () => {
     expect(storesWorklist(services)).toMatchObject([{ kind: "visit", overdue: true }]);
     completeVisit(services, actor, { visit, surface: "equivalent-in-place", unitTo: "coming-back" });
     expect(kinds()).toEqual(["hand-out", "coming-back"]);
+  });
+
+  it("says not to hand out a unit that has come under recall since it was lent, and offers a swap instead", () => {
+    openLoan(services, actor, { unit: things.stockUnit, borrower: things.otherBorrower, dueBackOn: null });
+    expect(storesWorklist(services)).toMatchObject([{ kind: "hand-out", code: { state: "none" } }]);
+    openRecall(services, actor, { title: "t", advice: "a", criterion: "lot", value: things.lot });
+    expect(storesWorklist(services)).toMatchObject([
+      { kind: "recall-outstanding", outstanding: 2 },
+      { kind: "hand-out", code: { state: "barred", recalls: ["R-0001"] } },
+    ]);
   });
 
   it("asks to chase where nobody opened, until another day is planned", () => {

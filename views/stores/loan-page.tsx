@@ -1,5 +1,6 @@
 import type { LoanNoteKind } from "../../server/domain/lifecycle/loan-note.ts";
 import type { Instant } from "../../server/domain/units.ts";
+import { Caution } from "../layout/caution.tsx";
 import { Problems, type Typed } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
@@ -14,6 +15,8 @@ interface LoanPageProps {
   readonly frame: StoresFrame;
   readonly loan: LoanFacts;
   readonly code: CodeShown | null;
+  /** References of recalls that hold its unit back. */
+  readonly barredBy: readonly string[];
   readonly lastRecordedAt: Instant | null;
   readonly plannedVisit: LoanVisit | null;
   readonly timeline: readonly TimelineEntry[];
@@ -58,7 +61,7 @@ export function LoanPage(props: LoanPageProps) {
   );
 }
 
-function LoanState({ frame, loan, lastRecordedAt, plannedVisit, followedBy }: LoanPageProps) {
+function LoanState({ frame, loan, barredBy, lastRecordedAt, plannedVisit, followedBy }: LoanPageProps) {
   if (loan.endedAt !== null) {
     return (
       <p class="sentence">
@@ -78,6 +81,13 @@ function LoanState({ frame, loan, lastRecordedAt, plannedVisit, followedBy }: Lo
           ? "Open, but the unit has not enrolled yet. Nothing it records before that belongs to this loan."
           : `Open and enrolled since ${dateTimeWords(loan.startedAt, frame.zone)}. ${recordedWords(lastRecordedAt, frame)}`}
       </p>
+      {barredBy.length === 0 ? null : (
+        <Caution word="Under recall.">
+          Recall {barredBy.join(", ")} concerns this unit. Read its advice to the borrower, and plan a swap:
+          no cushion is taken away without an equivalent surface in place.{" "}
+          <a href="/stores/recalls">See the recalls</a>
+        </Caution>
+      )}
       {plannedVisit === null ? null : (
         <p class="told">
           {visitWords(plannedVisit)} on {dayWords(plannedVisit.day)}, by {plannedVisit.doneByName}.{" "}

@@ -56,7 +56,7 @@ export function RecallUnitRow(props: RecallUnitRowProps) {
           ) : (
             <>
               <strong>{capital(recallOutcomeWords[unit.outcome])}</strong>, recorded on{" "}
-              {dateTimeWords(unit.changedAt, frame.zone)}. {unit.note}
+              {dateTimeWords(unit.changedAt, frame.zone)}: “{unit.note}”
             </>
           )}
         </p>
@@ -75,6 +75,11 @@ function Loans({ loans }: RecallUnitRowProps) {
         <li>
           {loan.endedAt === null ? "With" : "Was with"} {loan.borrowerName}, phone {loan.phone} (
           <a href={`/stores/loans/${loan.id}`}>{loan.reference}</a>)
+          {loan.endedAt === null ? (
+            <>
+              . <a href={`/stores/loans/${loan.id}/swap`}>Plan a swap for {loan.reference}</a>
+            </>
+          ) : null}
         </li>
       ))}
     </ul>

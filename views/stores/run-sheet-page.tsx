@@ -54,8 +54,10 @@ export function RunSheetPage({ frame, person, day, stops }: RunSheetPageProps) {
           </table>
           <Cautions />
           <p class="handback">
-            Units handed back at the store: ______ of {stops.length} Clean units not used: ______ Signature:
-            ____________________
+            <span>Used units handed back: ______ of {stops.length}</span>
+            <span>Clean units not used: ______</span>
+            <span>Order changed because: ______________________</span>
+            <span>Signature: ____________________</span>
           </p>
         </>
       )}

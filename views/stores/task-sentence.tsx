@@ -96,6 +96,12 @@ function HandOutSentence({
     </>
   );
   switch (task.code.state) {
+    case "barred":
+      return (
+        <>
+          <Warning word="Don’t hand it out:" /> {unit} is under recall {task.code.recalls.join(", ")}.
+        </>
+      );
     case "none":
       return <>{unit} has no pairing code yet: it can’t enrol.</>;
     case "usable":
@@ -133,6 +139,8 @@ export function nextStep(task: StoresTask): NextStep {
     case "quiet":
       return { words: "Note the call", href: `/stores/loans/${task.loan}#note` };
     case "hand-out":
+      if (task.code.state === "barred")
+        return { words: "Plan a swap", href: `/stores/loans/${task.loan}/swap` };
       return task.code.state === "usable"
         ? { words: "See its code", href: `/stores/loans/${task.loan}/pairing-code` }
         : { words: "Issue its code", href: `/stores/loans/${task.loan}#pairing` };

@@ -80,7 +80,8 @@ function Stock({ stock }: UnitsPageProps) {
   return (
     <section>
       <h2>Stock by place</h2>
-      <div class="wide">
+      {/* It scrolls in itself where it is narrow, so the keyboard must reach it. */}
+      <section class="wide" tabindex={0} aria-label="Stock by place">
         <table class="ledger stock">
           <thead>
             <tr>
@@ -103,7 +104,7 @@ function Stock({ stock }: UnitsPageProps) {
             ))}
           </tbody>
         </table>
-      </div>
+      </section>
     </section>
   );
 }

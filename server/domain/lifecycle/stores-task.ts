@@ -44,6 +44,8 @@ export type StoresTask =
       readonly kind: "hand-out";
       readonly code:
         | { readonly state: "none" }
+        /** A recall holds the unit back: it must not go out. */
+        | { readonly state: "barred"; readonly recalls: readonly string[] }
         | { readonly state: "usable"; readonly until: Instant }
         | { readonly state: "expired"; readonly at: Instant };
     })
