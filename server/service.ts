@@ -11,6 +11,7 @@ import type { AppEnv } from "./http/route.ts";
 import { startBroker } from "./ingest/broker.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents, type LiveEvents } from "./live.ts";
+import { assessUnit } from "./programme/assess-unit.ts";
 import { reviewUnit } from "./programme/review-unit.ts";
 import { allRoutes } from "./routes.ts";
 import { makeInvitation, needsSetUp } from "./security/invitations.ts";
@@ -73,7 +74,7 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     const mayReview = options.demo?.mayReview ?? (() => true);
     const reviews = startReviewJob(services, {
       reviewUnit: async (on, unit) => mayReview() && (await reviewUnit(on, unit)),
-      assessUnit: async () => {},
+      assessUnit,
     });
     undo.push(() => reviews.stop());
     const broker = await startBroker({

@@ -212,7 +212,7 @@ describe("entering as one of the cast", () => {
   it("is offered in a demonstration, where every page says that its data are invented", async () => {
     const app = appWith({ invented: true, cast: [cast.clinician.id] });
     const page = await (await app.request("/sign-in")).text();
-    expect(page).toContain("Enter as Ines Calder, clinician");
+    expect(page).toContain("Enter as Ines Calder");
     expect(page).toContain("Invented data.");
     const answer = await app.request("/sign-in/as", attempt({ staff: cast.clinician.id }));
     expect(answer.headers.get("set-cookie")).toMatch(/^cushionry=/);

@@ -18,17 +18,22 @@ interface SignInProps {
 }
 
 const deskWords: Readonly<Record<Role, string>> = {
-  coordinator: "the Stores desk: what has to move today",
-  technician: "the Bench: which units need hands",
-  clinician: "the Clinic: whose record has gone quiet, and why",
-  administrator: "staff, assumptions and the audit log",
+  coordinator: "At the Stores desk: what has to move today.",
+  technician: "At the Bench: which units need hands, and in what order.",
+  clinician: "At the Clinic: whose record has gone quiet, and whether that is the cushion or the person.",
+  administrator: "Staff, assumptions and the audit log.",
 };
 
 export function SignInPage({ frame, next, login, problems, cast }: SignInProps) {
   return (
     <Page title="Sign in" {...frame}>
       <h1>Sign in</h1>
-      {cast.length === 0 ? null : <EnterAs cast={cast} next={next} />}
+      {cast.length === 0 ? null : (
+        <>
+          <EnterAs cast={cast} next={next} />
+          <h2>Or sign in with a password</h2>
+        </>
+      )}
       <form method="post" action="/sign-in" class="form">
         <Problems errors={problems} />
         <input type="hidden" name="next" value={next} />
@@ -49,16 +54,21 @@ function EnterAs({ cast, next }: { cast: readonly CastMember[]; next: string }) 
     <section aria-labelledby="cast">
       <h2 id="cast">Enter as one of the cast</h2>
       <p>This is a demonstration. Nobody here is real, and no password is asked.</p>
-      <ul class="cast">
+      <ul class="worklist cast">
         {cast.map(({ id, name, role }) => (
           <li>
-            <form method="post" action="/sign-in/as">
+            <div>
+              <p class="sentence">
+                <strong>{name}</strong>, {role}
+              </p>
+              <p class="since">{deskWords[role]}</p>
+            </div>
+            <form method="post" action="/sign-in/as" class="next">
               <input type="hidden" name="next" value={next} />
-              <button type="submit" name="staff" value={id} class="quiet">
-                Enter as {name}, {role}
+              <button type="submit" name="staff" value={id}>
+                Enter as {name}
               </button>
             </form>
-            <p class="soft">{deskWords[role]}</p>
           </li>
         ))}
       </ul>

@@ -85,9 +85,11 @@ export function Page(props: PropsWithChildren<PageProps>) {
 
 function InventedData() {
   return (
-    <p class="invented">
-      <strong>Invented data.</strong> Every person, unit and reading here was made up for a demonstration.
-    </p>
+    <aside class="invented" aria-label="Invented data">
+      <p>
+        <strong>Invented data.</strong> Every person, unit and reading here was made up for a demonstration.
+      </p>
+    </aside>
   );
 }
 

@@ -1,0 +1,123 @@
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import type { Page } from "playwright-core";
+
+/** axe-core's own rules for WCAG 2.0, 2.1 and 2.2, levels A and AA. */
+const rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
+const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+/** WCAG 2.2 success criterion 1.4.10: 320 CSS pixels without scrolling in two directions. */
+const widths = [1280, 390, 320] as const;
+
+/** Everything that is wrong with the page now open, in words; nothing is right. */
+export async function auditPage(page: Page): Promise<string[]> {
+  const faults = [...(await faultsOfDocument(page)), ...(await faultsOfForms(page))];
+  for (const width of widths) {
+    await page.setViewportSize({ width, height: 900 });
+    const scrolls = await page.evaluate<number>(
+      "document.documentElement.scrollWidth - document.documentElement.clientWidth",
+    );
+    if (scrolls > 0) faults.push(`scrolls sideways by ${scrolls} px at ${width} px: ${await widest(page)}`);
+  }
+  await page.emulateMedia({ colorScheme: "dark" });
+  faults.push(...(await axeFaults(page)).map((fault) => `dark, 320 px: ${fault}`));
+  await page.setViewportSize({ width: 1280, height: 900 });
+  await page.emulateMedia({ colorScheme: "light" });
+  faults.push(...(await axeFaults(page)).map((fault) => `light, 1280 px: ${fault}`));
+  faults.push(...(await faultsOfKeyboard(page)));
+  return faults;
+}
+
+const faultsOfDocument = (page: Page): Promise<string[]> =>
+  page.evaluate<string[]>(`(() => {
+    const faults = [];
+    const headings = document.querySelectorAll("h1").length;
+    if (headings !== 1) faults.push("has " + headings + " h1");
+    if (document.documentElement.lang !== "en") faults.push("names no language");
+    if (!/^.+ · Cushionry$/.test(document.title)) faults.push("is titled “" + document.title + "”");
+    if (document.querySelectorAll("main").length !== 1) faults.push("has no single main part");
+    const ids = [...document.querySelectorAll("[id]")].map((each) => each.id);
+    for (const id of new Set(ids.filter((id, at) => ids.indexOf(id) !== at))) faults.push("repeats the id " + id);
+    return faults;
+  })()`);
+
+/** A form works without scripts when it says where it goes, carries its token and has a button that sends it. */
+const faultsOfForms = (page: Page): Promise<string[]> =>
+  page.evaluate<string[]>(`(() => {
+    const faults = [];
+    const open = new Set(["/sign-in", "/sign-in/as"]);
+    for (const form of document.forms) {
+      const goes = form.getAttribute("action");
+      if (goes === null) faults.push("has a form that goes nowhere");
+      if (!form.querySelector("button:not([type=button]), input[type=submit]")) faults.push("has no button for " + goes);
+      const needsToken = form.method === "post" && !open.has(goes) && !String(goes).startsWith("/set-up/");
+      if (needsToken && !form.querySelector("input[name=csrf]")) faults.push("sends no token to " + goes);
+    }
+    return faults;
+  })()`);
+
+const widest = (page: Page): Promise<string> =>
+  page.evaluate<string>(`(() => {
+    const room = document.documentElement.clientWidth;
+    const contained = (each) => {
+      for (let up = each.parentElement; up; up = up.parentElement)
+        if (getComputedStyle(up).overflowX !== "visible") return true;
+      return false;
+    };
+    return [...document.querySelectorAll("body *")]
+      .filter((each) => each.getBoundingClientRect().right > room + 0.5 && !contained(each))
+      .slice(0, 3)
+      .map((each) => each.localName + (each.id && "#" + each.id) + [...each.classList].map((name) => "." + name).join(""))
+      .join(", ");
+  })()`);
+
+async function axeFaults(page: Page): Promise<string[]> {
+  await page.evaluate(axeSource);
+  return page.evaluate<string[]>(`axe
+    .run(document, { runOnly: { type: "tag", values: ${JSON.stringify(rules)} }, resultTypes: ["violations"] })
+    .then(({ violations }) => violations.map(({ id, help, nodes }) =>
+      id + " (" + help + "): " + nodes.slice(0, 3).map(({ target, any }) =>
+        target.join(" ") + (any[0] ? " [" + any[0].message + "]" : "")).join("; ")))`);
+}
+
+/** Goes through the page with the Tab key alone.
+ *  WCAG 2.2: 2.1.1 keyboard, 2.4.1 bypass blocks, 2.4.7 focus visible, 2.4.11 focus not obscured. */
+async function faultsOfKeyboard(page: Page): Promise<string[]> {
+  const stops = await page.evaluate<number>(`(() => {
+    document.activeElement?.blur?.();
+    window.getSelection()?.removeAllRanges();
+    const name = (each) => each.localName + " “" + (each.innerText || each.name || each.id || "").trim().slice(0, 40) + "”";
+    const seen = (each) => each.checkVisibility({ visibilityProperty: true });
+    const groups = new Set();
+    const expected = [...document.querySelectorAll("a[href], button, input, select, textarea, summary")]
+      .filter((each) => each.type !== "hidden" && !each.disabled && seen(each))
+      .filter((each) => {
+        // Arrow keys move inside a group of radio buttons: Tab stops at one of them.
+        if (each.type !== "radio") return true;
+        const group = each.form?.action + each.name;
+        if (each.checked ? false : groups.has(group) || [...document.getElementsByName(each.name)].some((one) => one.checked)) return false;
+        groups.add(group);
+        return true;
+      });
+    const tabbed = { expected, name, reached: [], unseen: [], offScreen: [] };
+    document.addEventListener("focusin", ({ target }) => {
+      tabbed.reached.push(target);
+      const style = getComputedStyle(target);
+      const outlined = style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 1;
+      if (!outlined && style.boxShadow === "none") tabbed.unseen.push(name(target));
+      const { top, bottom } = target.getBoundingClientRect();
+      if (bottom < 0 || top > innerHeight) tabbed.offScreen.push(name(target));
+    });
+    window.tabbed = tabbed;
+    return expected.length;
+  })()`);
+  for (let stop = 0; stop < stops + 3; stop += 1) await page.keyboard.press("Tab");
+  return page.evaluate<string[]>(`(() => {
+    const { expected, name, reached, unseen, offScreen } = window.tabbed;
+    const faults = expected.filter((each) => !reached.includes(each)).map((each) => "Tab never reaches " + name(each));
+    if (!reached[0]?.classList.contains("skip")) faults.push("Tab first reaches " + (reached[0] ? name(reached[0]) : "nothing") + ", not the skip link");
+    for (const each of new Set(unseen)) faults.push("focus can’t be seen on " + each);
+    for (const each of new Set(offScreen)) faults.push("focus is off the screen on " + each);
+    return faults;
+  })()`);
+}
