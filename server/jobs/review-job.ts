@@ -4,7 +4,11 @@ import type { Services } from "../services.ts";
 import { unitsWithLoanSince } from "../store/review-marks.ts";
 
 export interface ReviewWork {
-  readonly reviewUnit: (services: Services, unit: UnitSerial) => Promise<boolean>;
+  readonly reviewUnit: (
+    services: Services,
+    unit: UnitSerial,
+    options: { readonly afresh: boolean },
+  ) => Promise<boolean>;
   /** The health of the unit itself; costs more, and is done seldom. */
   readonly assessUnit: (services: Services, unit: UnitSerial) => Promise<void>;
 }
@@ -13,10 +17,17 @@ export interface ReviewJob {
   /** Telemetry has come in. Returns at once; many calls within a second make one round. */
   wake(units?: Iterable<UnitSerial>): void;
   /** Reviews everything there is to review now, after a round that may be going on.
-   *  @param options.assess also assesses every unit reviewed, however lately that was done */
-  runNow(options?: { readonly assess?: boolean }): Promise<void>;
+   *  @param options.assess also assesses every unit reviewed, however lately that was done
+   *  @param options.afresh works through every day again: a setting has changed */
+  runNow(options?: { readonly assess?: boolean; readonly afresh?: boolean }): Promise<void>;
   /** Starts no new work, and resolves when the unit in hand is done. */
   stop(): Promise<void>;
+}
+
+interface Round {
+  readonly scope: "news" | "all";
+  readonly assess: boolean;
+  readonly afresh: boolean;
 }
 
 const wakeDelay = 1_000;
@@ -42,16 +53,18 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     }
   };
 
-  const reviewAndAssess = async (unit: UnitSerial, assess: boolean): Promise<void> => {
-    await attempt("review", unit, () => work.reviewUnit(services, unit));
+  const assessAndReview = async (unit: UnitSerial, { assess, afresh }: Round): Promise<void> => {
     const now = services.clock.now();
     const last = assessedAt.get(unit);
-    if (!assess && last !== undefined && now - last < assessEvery) return;
-    assessedAt.set(unit, now);
-    await attempt("assessment", unit, () => work.assessUnit(services, unit));
+    if (assess || last === undefined || now - last >= assessEvery) {
+      assessedAt.set(unit, now);
+      // Health first: a verdict asks what the unit could have seen.
+      await attempt("assessment", unit, () => work.assessUnit(services, unit));
+    }
+    if (!stopping) await attempt("review", unit, () => work.reviewUnit(services, unit, { afresh }));
   };
 
-  const round = async (scope: "news" | "all", assess: boolean): Promise<void> => {
+  const unitsOf = async ({ scope }: Round): Promise<Set<UnitSerial>> => {
     const units = new Set(woken);
     woken.clear();
     for (const { unit } of await services.telemetry.unreviewed()) units.add(unit);
@@ -59,25 +72,25 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
       const since = instant(services.clock.now() - endedLately);
       for (const unit of unitsWithLoanSince(services.db, since)) units.add(unit);
     }
-    for (const unit of units) {
-      if (stopping) return;
-      await reviewAndAssess(unit, assess);
-      // Lets connections and pages have their turn between two units.
-      await new Promise((resolve) => setImmediate(resolve));
-    }
+    return units;
   };
 
-  const enqueue = (scope: "news" | "all", assess: boolean): Promise<void> => {
-    rounds = rounds.then(() => attemptRound(scope, assess));
-    return rounds;
-  };
-  const attemptRound = async (scope: "news" | "all", assess: boolean): Promise<void> => {
+  const run = async (round: Round): Promise<void> => {
     if (stopping) return;
     try {
-      await round(scope, assess);
+      for (const unit of await unitsOf(round)) {
+        if (stopping) return;
+        await assessAndReview(unit, round);
+        // Lets connections and pages have their turn between two units.
+        await new Promise((resolve) => setImmediate(resolve));
+      }
     } catch (error) {
       services.log.error({ err: error }, "a review round failed");
     }
+  };
+  const enqueue = (round: Round): Promise<void> => {
+    rounds = rounds.then(() => run(round));
+    return rounds;
   };
 
   let minuteWaits = false;
@@ -85,7 +98,7 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     // A round that takes longer than a minute must not pile up others behind it.
     if (minuteWaits) return;
     minuteWaits = true;
-    void enqueue("all", false).finally(() => {
+    void enqueue({ scope: "all", assess: false, afresh: false }).finally(() => {
       minuteWaits = false;
     });
   }, roundEvery);
@@ -95,10 +108,11 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
       if (wakeTimer || stopping) return;
       wakeTimer = setTimeout(() => {
         wakeTimer = null;
-        void enqueue("news", false);
+        void enqueue({ scope: "news", assess: false, afresh: false });
       }, wakeDelay);
     },
-    runNow: (options = {}) => enqueue("all", options.assess ?? false),
+    runNow: (options = {}) =>
+      enqueue({ scope: "all", assess: options.assess ?? false, afresh: options.afresh ?? false }),
     stop: async () => {
       stopping = true;
       clearInterval(everyMinute);

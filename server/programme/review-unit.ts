@@ -1,5 +1,5 @@
 import type { UnitSerial } from "../domain/ids.ts";
-import { type Instant, millisecondsIn } from "../domain/units.ts";
+import { millisecondsIn } from "../domain/units.ts";
 import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { LiveTopic } from "../live.ts";
 import type { Services } from "../services.ts";
@@ -29,27 +29,30 @@ const aftermath = 2 * millisecondsIn.hour;
  *  that a stop in between makes the next review do the same again.
  *
  *  A record belongs to the loan in force when it happened; what lies outside every loan is nobody's.
+ *  @param options.afresh works through everything again, as a changed setting or an earlier plan asks
  *  @returns whether anything of the unit's loans was worked through */
 export async function reviewUnit(
   services: Services,
   unit: UnitSerial,
-  judge: Judge = judgeStretch,
+  options: { readonly judge?: Judge; readonly afresh?: boolean } = {},
 ): Promise<boolean> {
   const { db } = services;
   const now = services.clock.now();
   const markBefore = reviewedThrough(db, unit);
   const news = (await services.telemetry.unreviewed()).find((entry) => entry.unit === unit) ?? null;
+  const changed: News | null = options.afresh ? { throughMessage: 0, earliest: null } : news;
   const reviewed: ReviewedLoan[] = [];
   for (const loan of loansOfUnit(db, unit)) {
     if (!hasStarted(loan)) continue;
-    const review = await reviewLoan(services, loan, news, now);
+    const review = await reviewLoan(services, loan, changed, now);
     if (review) reviewed.push({ loan, review });
   }
   db.transaction((tx) => {
     for (const { review } of reviewed) saveLoanReview(tx, review, now);
   });
-  const judged = await judgeAll(services, reviewed, { news, now, judge });
-  const changed = db.transaction((tx) => {
+  const judge = options.judge ?? judgeStretch;
+  const judged = await judgeAll(services, reviewed, { changed, judge });
+  const rejudged = db.transaction((tx) => {
     if (news) {
       saveReviewMark(tx, unit, { before: markBefore, throughMessage: news.throughMessage, at: now });
     }
@@ -57,15 +60,14 @@ export async function reviewUnit(
       saveVerdict(services, tx, { stretch: stretch.id, ongoing: stretch.end === null, verdict, at: now }),
     );
   });
-  services.live.changed(...topicsOf(reviewed, new Set(changed.map(({ stretch }) => stretch.id))));
+  services.live.changed(...topicsOf(reviewed, new Set(rejudged.map(({ stretch }) => stretch.id))));
   return reviewed.length > 0;
 }
 
 const hasStarted = <Row extends LoanRow>(loan: Row): loan is Row & StartedLoan => loan.startedAt !== null;
 
 interface Judging {
-  readonly news: News | null;
-  readonly now: Instant;
+  readonly changed: News | null;
   readonly judge: Judge;
 }
 
@@ -91,9 +93,13 @@ async function judgeAll(
   return judged;
 }
 
-function wantsJudging(services: Services, { stretch, change }: ReviewedStretch, { news }: Judging): boolean {
+function wantsJudging(
+  services: Services,
+  { stretch, change }: ReviewedStretch,
+  { changed }: Judging,
+): boolean {
   if (change !== "none" || stretch.end === null) return true;
-  if (news && (news.earliest === null || news.earliest <= stretch.end + aftermath)) return true;
+  if (changed && (changed.earliest === null || changed.earliest <= stretch.end + aftermath)) return true;
   return currentVerdict(services.db, stretch.id) === null;
 }
 

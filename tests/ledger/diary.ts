@@ -180,7 +180,7 @@ export async function live(
       deliveries.filter(({ at }) => at > reached && at <= now),
     );
     reached = now;
-    await reviewUnit(services, unit, judge);
+    await reviewUnit(services, unit, { judge });
   }
 }
 

@@ -7,9 +7,10 @@ import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
 import { insertLoan } from "../../server/store/loans.ts";
 import { ledgerDay, loan } from "../../server/store/schema.ts";
+import { changeSetting } from "../../server/store/settings.ts";
 import { stretchesOf } from "../../server/store/stretches.ts";
 import { currentVerdict } from "../../server/store/verdicts.ts";
-import { type TestServices, things } from "../support/cast.ts";
+import { cast, type TestServices, things } from "../support/cast.ts";
 import {
   append,
   diary,
@@ -272,8 +273,22 @@ describe("a review", () => {
     expect(gap && currentVerdict(services.db, gap.id)).toBeNull();
     expect(await services.telemetry.unreviewed()).toEqual([]);
     services.clock.set(at(3.1));
-    await reviewUnit(services, unit, silentJudge().judge);
+    await reviewUnit(services, unit, silentJudge());
     expect(gap && currentVerdict(services.db, gap.id)).not.toBeNull();
+  });
+
+  it("works through everything again when asked to, as after a changed setting", async () => {
+    const services = startAt(at(0));
+    const short: Spell[] = [
+      { state: "seated", minutes: 60 },
+      { state: "silent", minutes: 15 },
+    ];
+    await live(services, diary(at(0), [...short, ...ordinaryDay, ...ordinaryDay]), [at(49)]);
+    expect(gapsOf(services)).toEqual([]);
+    const change = { name: "shortestGapMinutes", value: 10, at: at(49), by: cast.administrator.id } as const;
+    changeSetting(services.db, change);
+    await reviewUnit(services, unit, { ...silentJudge(), afresh: true });
+    expect(gapsOf(services).map(({ start, end }) => since([start, end]))).toEqual([[1, 1.25]]);
   });
 
   it("goes on from its mark, and tells the pages that show the loan, the person and the gap", async () => {
@@ -285,7 +300,7 @@ describe("a review", () => {
     services.clock.set(at(3));
     await append(services, diary(at(0), [{ state: "seated", minutes: 120 }]));
     expect(await services.telemetry.unreviewed()).toHaveLength(1);
-    expect(await reviewUnit(services, unit, silentJudge().judge)).toBe(true);
+    expect(await reviewUnit(services, unit, silentJudge())).toBe(true);
     expect(await services.telemetry.unreviewed()).toEqual([]);
     expect(heard.sort()).toEqual(["clinic", `loan:${things.loan}`, `person:${things.borrower}`]);
   });
