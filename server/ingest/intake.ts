@@ -59,17 +59,26 @@ export class Intake {
   }
 
   #committed(outcome: AppendOutcome): void {
-    const { services, sessions, counters, onCommitted } = this.#options;
+    const { services, counters } = this.#options;
     counters.commits += 1;
     counters.stored += outcome.stored;
     counters.duplicates += outcome.duplicates;
     counters.keptAside += outcome.keptAside;
     if (this.#storeFailing) services.log.info("telemetry is being stored again");
     this.#storeFailing = false;
-    for (const [unit, boots] of outcome.receipts) sessions.of(unit)?.stored(boots);
-    const units = [...outcome.receipts.keys()];
+    try {
+      this.#tell(outcome);
+    } catch (error) {
+      // What is stored is stored: a fault in what follows must not hold back acknowledgements or the next commit.
+      services.log.error({ err: error }, "a fault after a commit");
+    }
+  }
+
+  #tell({ receipts }: AppendOutcome): void {
+    for (const [unit, boots] of receipts) this.#options.sessions.of(unit)?.stored(boots);
+    const units = [...receipts.keys()];
     this.#notices.changed(units);
-    onCommitted(units);
+    this.#options.onCommitted(units);
   }
 
   #commitFailed(error: unknown, messages: number): void {

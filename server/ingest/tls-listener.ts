@@ -1,5 +1,5 @@
 import { once } from "node:events";
-import type { AddressInfo, Socket } from "node:net";
+import type { Socket } from "node:net";
 import { createServer, type PeerCertificate, type TLSSocket } from "node:tls";
 
 /** All PEM. */
@@ -58,8 +58,10 @@ export async function listenForUnits(options: ListenerOptions): Promise<Listener
   });
   server.listen(options.port, options.host);
   await once(server, "listening");
+  const address = server.address();
+  if (address === null || typeof address === "string") throw new Error("the broker listens on no port");
   return {
-    port: (server.address() as AddressInfo).port,
+    port: address.port,
     close: async () => {
       const closed = once(server, "close");
       server.close();

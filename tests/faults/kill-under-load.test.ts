@@ -118,8 +118,8 @@ it(
       await loadAndKill();
       expect(await promisedButMissing()).toBe(0);
       for (const { acknowledged, receipted } of units) {
-      expect(Math.min(acknowledged.size, receipted.size)).toBeGreaterThan(0);
-    }
+        expect(Math.min(acknowledged.size, receipted.size)).toBeGreaterThan(0);
+      }
     }
     const acknowledged = units.reduce((sum, loaded) => sum + loaded.acknowledged.size, 0);
     console.log(`${acknowledged} messages acknowledged over ${rounds} kills, none missing`);

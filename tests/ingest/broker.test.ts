@@ -1,4 +1,4 @@
-import { connect as connectTls } from "node:tls";
+import { connect as connectTls, TLSSocket } from "node:tls";
 import { eq } from "drizzle-orm";
 import type { MqttClient } from "mqtt";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
@@ -228,6 +228,19 @@ describe("a revoked certificate", () => {
     await ended;
     expect(rig.broker.connectedUnits()).toEqual([]);
     await expect(connectUnit(rig.broker.port, credentials)).rejects.toThrow(/not authorized/i);
+  });
+
+  it("is refused with a resumed TLS session too, which is let in while the certificate is good", async () => {
+    const credentials = await rig.credentialsFor(unit);
+    const { key, cert, ca } = credentials;
+    const first = connectTls({ host: "127.0.0.1", port: rig.broker.port, key, cert, ca });
+    const session = await new Promise<Buffer>((resolve) => first.once("session", resolve));
+    first.destroy();
+    const resuming = { clientId: unit, session };
+    const resumed = kept(await connectUnit(rig.broker.port, credentials, resuming));
+    expect(resumed.stream instanceof TLSSocket && resumed.stream.isSessionReused()).toBe(true);
+    revokeCertificatesOfUnit(rig.services.db, unit, rig.services.clock.now(), "taken-back");
+    await expect(connectUnit(rig.broker.port, credentials, resuming)).rejects.toThrow(/not authorized/i);
   });
 
   it("is refused as well once it has run out by our own clock", async () => {
