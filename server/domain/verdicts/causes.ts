@@ -92,7 +92,7 @@ export const thinCauses = [
   {
     id: "line-dead",
     side: "device",
-    label: "part of the grid is dead",
+    label: "grid partly dead",
     words: "part of the sensor grid can't see the reliefs",
   },
   { id: "drift", side: "device", label: "sensor drift", words: "the sensor's readings have drifted" },

@@ -60,7 +60,7 @@ function eyes({ eyes: clue, mix }: ThinContext): Seen | null {
   }
   const directions = clue.hidden.map((direction) => `${direction} leans`).join(" and ");
   if (clue.hidden.length > 0 && hidesUsual(clue.hidden, mix?.earlier ?? null)) {
-    const line = clue.deadLine ? `, because ${clue.deadLine} is dead` : "";
+    const line = clue.deadLine ? `, because part of the grid is dead (${clue.deadLine})` : "";
     return seen(
       "eyes",
       ["hides-usual"],

@@ -1,0 +1,49 @@
+import type { AdherenceShown } from "../../views/clinic/adherence-part.tsx";
+import { boundsOf } from "../domain/adherence/bounds.ts";
+import { minuteStates, observedStates } from "../domain/ledger/minute-state.ts";
+import type { Settings } from "../domain/settings.ts";
+import type { PersonLedgerDay } from "../store/clinic-stretches.ts";
+import { addCounts, fairCounts } from "./clinic-counts.ts";
+import type { HiddenTime } from "./clinic-hidden.ts";
+
+/** A day counts when this share of its loan time was observed; a figure takes this many days. Assumptions: borrowed
+ *  from rules for worn monitors (at least four valid days), which are no proof for cushions. */
+const observedEnough = 0.7;
+const daysNeeded = 4;
+
+/** Adherence over the days shown, with what was not seen kept apart. */
+export function adherenceShown(
+  ledger: readonly PersonLedgerDay[],
+  hidden: readonly HiddenTime[],
+  settings: Settings,
+): AdherenceShown {
+  const counts = addCounts(ledger.map((row) => fairCounts(row, hidden)));
+  const due = counts.met + counts.missed + counts.notAssessable;
+  const times = ledger.map(timesOf);
+  const observed = times.reduce((total, day) => total + day.observed, 0);
+  const onLoan = times.reduce((total, day) => total + day.onLoan, 0);
+  const observedShare = onLoan === 0 ? null : observed / onLoan;
+  return {
+    counts,
+    share: boundsOf(counts),
+    observedShare,
+    daysEnough: times.filter((day) => day.onLoan > 0 && day.observed / day.onLoan >= observedEnough).length,
+    daysNeeded,
+    unseen: [...new Set(hidden.map(({ words }) => words))],
+    leadWithRange:
+      (observedShare !== null && 1 - observedShare > settings.leadWithRangeUnobservedShare) ||
+      (due > 0 && counts.notAssessable / due > settings.leadWithRangeUnobservedShare),
+  };
+}
+
+function timesOf({ runs }: PersonLedgerDay): { observed: number; onLoan: number } {
+  let observed = 0;
+  let onLoan = 0;
+  for (const [index, start, end] of runs) {
+    const state = minuteStates[index];
+    if (state === undefined || state === "outside-loan" || state === "to-come") continue;
+    onLoan += end - start;
+    if (observedStates.includes(state)) observed += end - start;
+  }
+  return { observed, onLoan };
+}

@@ -1,0 +1,113 @@
+import { z } from "zod";
+import { type DayBounds, GapPage } from "../../views/clinic/gap-page.tsx";
+import type { Problems, Typed } from "../../views/layout/forms.tsx";
+import { boundsOf } from "../domain/adherence/bounds.ts";
+import { stretchId } from "../domain/ids.ts";
+import { dayBounds, localDayOf } from "../domain/time/local-day.ts";
+import type { Span } from "../domain/units.ts";
+import { sides } from "../domain/verdicts/verdict.ts";
+import { recordLearned } from "../programme/record-learned.ts";
+import type { Services } from "../services.ts";
+import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
+import { learnedOf } from "../store/learned.ts";
+import { verdictHistory } from "../store/verdicts.ts";
+import { fairCounts } from "./clinic-counts.ts";
+import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
+import { hiddenTimes } from "./clinic-hidden.ts";
+import { readForm } from "./forms.ts";
+import type { AppContext, Route } from "./route.ts";
+import { lineField } from "./stores-fields.ts";
+
+/** A long gap touches many days; the first of them tell enough. */
+const mostDaysShown = 7;
+
+export const gapRoutes = (services: Services): readonly Route[] => [
+  {
+    method: "GET",
+    path: "/clinic/gaps/:id",
+    needs: "see-gap",
+    handle: (context) => showGap(services, context),
+  },
+  {
+    method: "POST",
+    path: "/clinic/gaps/:id/learned",
+    needs: "record-what-was-learned",
+    handle: (context) => saveLearned(services, context),
+  },
+];
+
+const stretchOf = (services: Services, context: AppContext): JudgedStretch | null =>
+  stretchForClinician(services.db, clinicianOf(context), stretchId(context.req.param("id") ?? ""));
+
+interface Again {
+  readonly problems: Problems;
+  readonly typed: Typed;
+}
+
+function showGap(services: Services, context: AppContext, form?: Again) {
+  const stretch = stretchOf(services, context);
+  if (!stretch) return context.notFound();
+  return context.html(
+    <GapPage
+      frame={clinicFrame(services, context, `/clinic/gaps/${stretch.id}`)}
+      person={{ id: stretch.borrowerId, name: stretch.borrowerName }}
+      stretch={{ id: stretch.id, kind: stretch.kind, title: titleOf(stretch) }}
+      unit={stretch.unitSerial}
+      verdict={stretch.verdict}
+      history={verdictHistory(services.db, stretch.id)}
+      bounds={boundsShown(services, stretch)}
+      learned={learnedOf(services.db, stretch.id)}
+      told={context.req.query("told") === "learned" ? "It is kept as you wrote it." : null}
+      {...(form ? { form } : {})}
+    />,
+    form ? 422 : 200,
+  );
+}
+
+const titleOf = ({ kind, filledAt }: JudgedStretch): string =>
+  kind === "thin"
+    ? "A thin stretch in the record"
+    : filledAt === null
+      ? "A gap in the record"
+      : "A gap since filled";
+
+function boundsShown(services: Services, stretch: JudgedStretch): DayBounds[] {
+  const span = { start: stretch.startsAt, end: stretch.endsAt ?? services.clock.now() };
+  const { loanId: id, unitSerial } = stretch;
+  const loan = { id, unitSerial, startedAt: null, endedAt: null };
+  const hidden = hiddenTimes(services, loan, wholeDays(services, span));
+  return ledgerOfPersonDuring(services.db, stretch.borrowerId, span)
+    .filter(({ loanId }) => loanId === stretch.loanId)
+    .slice(0, mostDaysShown)
+    .map((row) => {
+      const counts = fairCounts(row, hidden);
+      return { day: row.day, ...counts, share: boundsOf(counts) };
+    });
+}
+
+const wholeDays = ({ zone }: Services, { start, end }: Span): Span => ({
+  start: dayBounds(localDayOf(start, zone), zone).start,
+  end: dayBounds(localDayOf(end, zone), zone).end,
+});
+
+const learnedForm = z.object({
+  agrees: z.enum(["yes", "no"], "Say whether you agree."),
+  side: z.enum(sides).optional(),
+  text: lineField(2_000),
+});
+
+async function saveLearned(services: Services, context: AppContext) {
+  const stretch = stretchOf(services, context);
+  if (!stretch) return context.notFound();
+  const form = await readForm(context, learnedForm);
+  if (!form.ok) return showGap(services, context, form);
+  const { agrees, side = null, text } = form.value;
+  const outcome = recordLearned(services, clinicActor(context), {
+    stretch: stretch.id,
+    agrees: agrees === "yes",
+    side,
+    text,
+  });
+  if (outcome.kind === "recorded") return context.redirect(`/clinic/gaps/${stretch.id}?told=learned`, 303);
+  return showGap(services, context, { problems: { form: outcome.sentence }, typed: { text } });
+}

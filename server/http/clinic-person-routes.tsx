@@ -1,0 +1,190 @@
+import { z } from "zod";
+import { PersonPage, type PersonPageProps } from "../../views/clinic/person-page.tsx";
+import type { Problems, Typed } from "../../views/layout/forms.tsx";
+import { borrowerId } from "../domain/ids.ts";
+import { loanNoteKinds } from "../domain/lifecycle/loan-note.ts";
+import { reliefKinds } from "../domain/record/unit-record.ts";
+import { addDays, type LocalDay, localDay, localDayOf } from "../domain/time/local-day.ts";
+import { instant, minutes, seconds } from "../domain/units.ts";
+import { judgeAgain } from "../programme/judge-again.ts";
+import { noteOnLoan } from "../programme/note-on-loan.ts";
+import { setReliefPlan } from "../programme/set-relief-plan.ts";
+import type { Services } from "../services.ts";
+import { borrowerOfClinician, type ClinicPerson, loansOfPerson } from "../store/clinic-people.ts";
+import { notesOfLoan } from "../store/loan-notes.ts";
+import { openLoanOfBorrower } from "../store/loans.ts";
+import { plansWithSetterOf } from "../store/relief-plans.ts";
+import { settingsInForce } from "../store/settings.ts";
+import { adherenceShown } from "./clinic-adherence.ts";
+import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
+import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
+import { personDays } from "./clinic-ribbon.ts";
+import { readForm, ticked } from "./forms.ts";
+import type { AppContext, Route } from "./route.ts";
+import { dayField, lineField, momentField, wholeField } from "./stores-fields.ts";
+
+const mostDays = 92;
+const usualDays = 14;
+const rangesOffered = [7, usualDays, 28, mostDays];
+
+export const personRoutes = (services: Services): readonly Route[] => [
+  {
+    method: "GET",
+    path: "/clinic/people/:id",
+    needs: "see-own-people",
+    handle: (context) => showPerson(services, context),
+  },
+  {
+    method: "POST",
+    path: "/clinic/people/:id/plan",
+    needs: "set-relief-plan",
+    handle: (context) => savePlan(services, context),
+  },
+  {
+    method: "POST",
+    path: "/clinic/people/:id/notes",
+    needs: "note-on-loan",
+    handle: (context) => saveNote(services, context),
+  },
+];
+
+/** null: nobody, or somebody else's; both read the same to the one who asks. */
+const personOf = (services: Services, context: AppContext): ClinicPerson | null =>
+  borrowerOfClinician(services.db, clinicianOf(context), borrowerId(context.req.param("id") ?? ""));
+
+interface Again {
+  readonly which: "plan" | "note";
+  readonly problems: Problems;
+  readonly typed: Typed;
+}
+
+const toldWords: Readonly<Record<string, string>> = {
+  plan: "The new plan is set. The unit is told it the next time it is in touch.",
+  note: "The note is saved, and gaps over its time were judged again with it.",
+};
+
+async function showPerson(services: Services, context: AppContext, form?: Again) {
+  const person = personOf(services, context);
+  if (!person) return context.notFound();
+  const loans = loansOfPerson(services.db, person.id);
+  const range = rangeAsked(services, context);
+  const { days, ledger, stretches, hidden } = await personDays(services, person.id, loans, range);
+  const states = await recordStates(services, loans);
+  const path = `/clinic/people/${person.id}`;
+  const props: PersonPageProps = {
+    frame: clinicFrame(services, context, path),
+    person,
+    state: states.get(person.id) ?? nothingOnLoan,
+    days,
+    ...rangeLinks(path, range, localDayOf(services.clock.now(), services.zone)),
+    questions: stretches
+      .filter(({ verdict }) => verdict?.causes[0]?.cause !== "ordinary")
+      .map(({ id, verdict }) => ({ id, sentence: verdict?.sentence ?? "Not judged yet." }))
+      .reverse(),
+    adherence: adherenceShown(ledger, hidden, settingsInForce(services.db)),
+    plans: plansWithSetterOf(services.db, person.id),
+    loans: loans
+      .map(({ followsLoanId, ...loan }) => ({ ...loan, follows: followsLoanId !== null }))
+      .reverse(),
+    notes: loans.flatMap(({ id }) => notesOfLoan(services.db, id)),
+    canNote: openLoanOfBorrower(services.db, person.id) !== null,
+    told: toldWords[context.req.query("told") ?? ""] ?? null,
+    ...(form ? { form } : {}),
+  };
+  return context.html(<PersonPage {...props} />, form ? 422 : 200);
+}
+
+interface Range {
+  readonly first: LocalDay;
+  readonly last: LocalDay;
+  readonly days: number;
+}
+
+/** `?days=28&until=2026-05-03`; nonsense becomes the usual range, for a link is never refused. */
+function rangeAsked(services: Services, context: AppContext): Range {
+  const today = localDayOf(services.clock.now(), services.zone);
+  const asked = Number(context.req.query("days"));
+  const days = Number.isInteger(asked) && asked >= 1 ? Math.min(asked, mostDays) : usualDays;
+  const until = localDay(context.req.query("until") ?? "");
+  const last = until !== null && until < today ? until : today;
+  return { first: addDays(last, 1 - days), last, days };
+}
+
+function rangeLinks(path: string, { first, last, days }: Range, today: LocalDay) {
+  const to = (count: number, until: LocalDay) =>
+    `${path}?days=${count}${until === today ? "" : `&until=${until}`}`;
+  const next = addDays(last, days);
+  return {
+    url: to(days, last),
+    range: { days, choices: rangesOffered.map((count) => ({ days: count, href: to(count, last) })) },
+    earlier: to(days, addDays(first, -1)),
+    later: last === today ? null : to(days, next < today ? next : today),
+  };
+}
+
+const planForm = z.object({
+  from: dayField,
+  interval: wholeField(5, 240),
+  hold: wholeField(5, 900),
+  kinds: ticked(z.enum(reliefKinds)).refine(
+    (kinds) => kinds.length > 0,
+    "Choose at least one kind of relief.",
+  ),
+});
+
+const planProblemField: Readonly<Record<string, string>> = {
+  "in-the-past": "from",
+  "before-the-last-version": "from",
+  "no-kinds": "kinds",
+};
+
+async function savePlan(services: Services, context: AppContext) {
+  const person = personOf(services, context);
+  if (!person) return context.notFound();
+  const form = await readForm(context, planForm);
+  if (!form.ok) return showPerson(services, context, { which: "plan", ...form });
+  const { from, interval, hold, kinds } = form.value;
+  const outcome = setReliefPlan(services, clinicActor(context), {
+    borrower: person.id,
+    from,
+    interval: minutes(interval),
+    hold: seconds(hold),
+    kinds,
+  });
+  if (outcome.kind === "set") return context.redirect(`/clinic/people/${person.id}?told=plan#plan`, 303);
+  const typed = { from, interval: String(interval), hold: String(hold), kinds };
+  const problems = { [planProblemField[outcome.rule] ?? "form"]: outcome.sentence };
+  return showPerson(services, context, { which: "plan", problems, typed });
+}
+
+const noteForm = (services: Services) =>
+  z
+    .object({
+      kind: z.enum(loanNoteKinds),
+      noteFrom: momentField(services.zone),
+      until: momentField(services.zone).optional(),
+      text: lineField(1_000),
+    })
+    .refine(({ noteFrom, until }) => until === undefined || until > noteFrom, {
+      path: ["until"],
+      message: "The end has to come after the beginning.",
+    });
+
+async function saveNote(services: Services, context: AppContext) {
+  const person = personOf(services, context);
+  if (!person) return context.notFound();
+  const loan = openLoanOfBorrower(services.db, person.id);
+  if (!loan) return context.notFound();
+  const form = await readForm(context, noteForm(services));
+  if (!form.ok) return showPerson(services, context, { which: "note", ...form });
+  const { kind, noteFrom: from, until = null, text } = form.value;
+  const outcome = noteOnLoan(services, clinicActor(context), { loan: loan.id, kind, from, until, text });
+  if (outcome.kind === "refused") {
+    const typed = { kind, text };
+    return showPerson(services, context, { which: "note", problems: { form: outcome.sentence }, typed });
+  }
+  // A note bears on stretches for some days after it; see the contexts of gaps and thin stretches.
+  const bearsFor = 6 * 86_400_000;
+  await judgeAgain(services, loan, { start: from, end: instant((until ?? services.clock.now()) + bearsFor) });
+  return context.redirect(`/clinic/people/${person.id}?told=note#notes`, 303);
+}

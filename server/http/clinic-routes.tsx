@@ -1,0 +1,12 @@
+import type { Services } from "../services.ts";
+import { gapRoutes } from "./clinic-gap-routes.tsx";
+import { personRoutes } from "./clinic-person-routes.tsx";
+import { worklistRoute } from "./clinic-worklist-route.tsx";
+import type { Route } from "./route.ts";
+
+/** The clinician's desk. */
+export const clinicRoutes = (services: Services): readonly Route[] => [
+  worklistRoute(services),
+  ...personRoutes(services),
+  ...gapRoutes(services),
+];

@@ -1,0 +1,71 @@
+import { type PersonLine, WorklistPage } from "../../views/clinic/worklist-page.tsx";
+import { instant, millisecondsIn } from "../domain/units.ts";
+import { clinicWorklist, type OpenQuestion } from "../domain/verdicts/worklist.ts";
+import type { Services } from "../services.ts";
+import { loansOfClinic, peopleOfClinician } from "../store/clinic-people.ts";
+import {
+  type JudgedStretch,
+  lastCheckedFor,
+  learnedStretchesOf,
+  stretchesOfClinicSince,
+} from "../store/clinic-stretches.ts";
+import { clinicFrame, clinicianOf } from "./clinic-frame.ts";
+import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
+import type { AppContext, Route } from "./route.ts";
+
+/** How far back the list looks; older questions are on the person's page. */
+const daysListed = 7;
+
+export const worklistRoute = (services: Services): Route => ({
+  method: "GET",
+  path: "/clinic",
+  needs: "see-clinic-worklist",
+  handle: (context) => showWorklist(services, context),
+});
+
+async function showWorklist(services: Services, context: AppContext) {
+  const clinician = clinicianOf(context);
+  const since = instant(services.clock.now() - daysListed * 24 * millisecondsIn.hour);
+  const answered = learnedStretchesOf(services.db, clinician);
+  const questions = stretchesOfClinicSince(services.db, clinician, since).flatMap((stretch) =>
+    answered.has(stretch.id) || stretch.filledAt !== null ? [] : questionOf(stretch),
+  );
+  return context.html(
+    <WorklistPage
+      frame={clinicFrame(services, context, "/clinic")}
+      worklist={clinicWorklist(questions)}
+      people={await peopleLines(services, clinician)}
+      lastChecked={lastCheckedFor(services.db, clinician)}
+      days={daysListed}
+    />,
+  );
+}
+
+const questionOf = (row: JudgedStretch): OpenQuestion[] =>
+  row.verdict === null
+    ? []
+    : [
+        {
+          id: row.id,
+          loan: row.loanId,
+          borrower: row.borrowerId,
+          name: row.borrowerName,
+          kind: row.kind,
+          start: row.startsAt,
+          end: row.endsAt,
+          verdict: row.verdict,
+        },
+      ];
+
+async function peopleLines(
+  services: Services,
+  clinician: ReturnType<typeof clinicianOf>,
+): Promise<PersonLine[]> {
+  const states = await recordStates(services, loansOfClinic(services.db, clinician));
+  return peopleOfClinician(services.db, clinician).map(({ id, name, area }) => ({
+    id,
+    name,
+    area,
+    state: states.get(id) ?? nothingOnLoan,
+  }));
+}

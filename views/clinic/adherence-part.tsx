@@ -1,0 +1,78 @@
+import type { ReliefCounts } from "../../server/domain/adherence/bounds.ts";
+import { Caution } from "../layout/caution.tsx";
+import { RangeBar } from "./range-bar.tsx";
+
+export interface AdherenceShown {
+  readonly counts: ReliefCounts;
+  readonly share: { readonly low: number; readonly seen: number | null; readonly high: number } | null;
+  /** Of loan time that has passed, the share whose state we know. null: no loan time in the range. */
+  readonly observedShare: number | null;
+  /** Days with enough of them recorded to count, and how many it takes. */
+  readonly daysEnough: number;
+  readonly daysNeeded: number;
+  /** What the unit could not see in these days, in a sentence without its full stop. */
+  readonly unseen: readonly string[];
+  /** The range leads, because too much was unseen. */
+  readonly leadWithRange: boolean;
+}
+
+const whole = (share: number): string => `${Math.round(share * 100)} %`;
+
+export function AdherencePart({ shown }: { shown: AdherenceShown }) {
+  const { counts, share, observedShare } = shown;
+  const all = counts.met + counts.missed + counts.notAssessable;
+  return (
+    <section id="reliefs">
+      <h2>Reliefs against the plan</h2>
+      {share === null ? (
+        <p class="empty">
+          No relief fell due in this range: nobody was recorded as seated for long enough, or no plan was in
+          force.
+        </p>
+      ) : (
+        <>
+          <p class="sentence">{lead(shown, share)}</p>
+          <RangeBar {...share} />
+          <dl class="facts">
+            <dt>Due in all</dt>
+            <dd>{all}</dd>
+            <dt>Due and met</dt>
+            <dd>{counts.met}</dd>
+            <dt>Due, none seen</dt>
+            <dd>{counts.missed}</dd>
+            <dt>Can't be told</dt>
+            <dd>
+              {counts.notAssessable}: no record of the time, or a unit that could not have seen them; never
+              counted as missed
+            </dd>
+          </dl>
+        </>
+      )}
+      {shown.unseen.map((words) => (
+        <p>{words}.</p>
+      ))}
+      <p>
+        Observed share:{" "}
+        {observedShare === null
+          ? "no loan time in this range"
+          : `${whole(observedShare)} of loan time has a known state`}
+        .
+      </p>
+      <Caution>
+        No data is not no reliefs, and good counts are not safe skin. The console does not diagnose; local
+        policy and licensed practice decide.
+      </Caution>
+    </section>
+  );
+}
+
+function lead(shown: AdherenceShown, share: NonNullable<AdherenceShown["share"]>): string {
+  const range = `between ${whole(share.low)} and ${whole(share.high)}`;
+  if (shown.daysEnough < shown.daysNeeded) {
+    return `Not enough was seen for a figure: ${shown.daysEnough} of the ${shown.daysNeeded} days it takes. The share of due reliefs met lies ${range}.`;
+  }
+  if (shown.leadWithRange || share.seen === null) {
+    return `The share of due reliefs met lies ${range}: too much went unseen for one number.`;
+  }
+  return `${whole(share.seen)} of the due reliefs we could see were met; counting what we could not see, ${range}.`;
+}

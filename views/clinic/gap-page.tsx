@@ -1,0 +1,226 @@
+import type { LocalDay } from "../../server/domain/time/local-day.ts";
+import { spokenCertainty } from "../../server/domain/verdicts/spoken.ts";
+import { type HeldVerdict, type Side, sides, type Verdict } from "../../server/domain/verdicts/verdict.ts";
+import { Caution } from "../layout/caution.tsx";
+import { Problems as ProblemList, type Problems, type Typed } from "../layout/forms.tsx";
+import { LiveRegion } from "../layout/live-region.tsx";
+import { Page } from "../layout/page.tsx";
+import { dateTimeWords, dayWords } from "../layout/words.ts";
+import { EvidencePart } from "./evidence-part.tsx";
+import type { ClinicFrame } from "./frame.ts";
+import { LearnedForm, LearnedList, type LearnedShown } from "./learned-part.tsx";
+import { SettlePart } from "./settle-part.tsx";
+import { sideMeanings, sideNames } from "./side-words.ts";
+
+export interface DayBounds {
+  readonly day: LocalDay;
+  readonly met: number;
+  readonly missed: number;
+  readonly notAssessable: number;
+  readonly share: { readonly low: number; readonly seen: number | null; readonly high: number } | null;
+}
+
+interface GapPageProps {
+  readonly frame: ClinicFrame;
+  readonly person: { readonly id: string; readonly name: string };
+  readonly stretch: { readonly id: string; readonly kind: "gap" | "thin"; readonly title: string };
+  readonly unit: string;
+  /** null: not judged yet. */
+  readonly verdict: Verdict | null;
+  /** Newest first, the current one included. */
+  readonly history: readonly HeldVerdict[];
+  readonly bounds: readonly DayBounds[];
+  readonly learned: readonly LearnedShown[];
+  readonly told: string | null;
+  readonly form?: { readonly problems: Problems; readonly typed: Typed };
+}
+
+export function GapPage(props: GapPageProps) {
+  const { frame, person, stretch, verdict, form } = props;
+  return (
+    <Page {...frame} title={`${stretch.title}, ${person.name}`}>
+      <p class="lead">
+        <a href="/clinic">Clinic</a> · <a href={`/clinic/people/${person.id}`}>{person.name}</a> · unit{" "}
+        {props.unit}
+      </p>
+      <h1>{stretch.title}</h1>
+      {props.told === null ? null : (
+        <p class="told" role="status">
+          {props.told}
+        </p>
+      )}
+      <ProblemList errors={form?.problems} />
+      <LiveRegion id="gap-verdict" topics={[`stretch:${stretch.id}`]} url={`/clinic/gaps/${stretch.id}`}>
+        {verdict === null ? (
+          <p class="empty">This stretch has not been judged yet. The verdict appears here by itself.</p>
+        ) : (
+          <VerdictPart {...props} verdict={verdict} />
+        )}
+        <LearnedList learned={props.learned} frame={frame} />
+      </LiveRegion>
+      <LearnedForm frame={frame} stretch={stretch.id} problems={form?.problems} typed={form?.typed} />
+    </Page>
+  );
+}
+
+function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
+  const { verdict, stretch, frame } = props;
+  return (
+    <>
+      <p class="verdict-sentence" aria-live="polite">
+        {verdict.sentence}
+      </p>
+      <Caution>{stretch.kind === "gap" ? gapCaution : thinCaution}</Caution>
+      <Shares verdict={verdict} />
+      <EvidencePart verdict={verdict} />
+      <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"} />
+      <Bounds days={props.bounds} />
+      <History history={props.history} frame={frame} />
+    </>
+  );
+}
+
+const gapCaution =
+  "A gap says nothing about whether reliefs were done. Keep to the skin-check plan; local policy and licensed practice decide.";
+const thinCaution =
+  "Few reliefs recorded is not the same as few reliefs made, and it is common in good data. Send no message about it while a cause in the unit is open. Keep to the skin-check plan; local policy and licensed practice decide.";
+
+const percent = (share: number): string =>
+  share > 0.99 ? "over 99 %" : share < 0.01 ? "under 1 %" : `${Math.round(share * 100)} %`;
+
+function Shares({ verdict }: { verdict: Verdict }) {
+  const causesOf = (side: Side) =>
+    verdict.causes
+      .filter((cause) => cause.side === side && cause.probability >= 0.03)
+      .map(({ words, probability }) => `${words} (${percent(probability)})`)
+      .join("; ");
+  const ranked = [...sides].sort((a, b) => verdict.sides[b] - verdict.sides[a]);
+  return (
+    <section id="sides">
+      <h2>Whose side, and how sure</h2>
+      <p>{flip(verdict)}</p>
+      <div class="wide">
+        <table class="ledger stacks">
+          <caption>Probability of each side, and the causes behind it</caption>
+          <thead>
+            <tr>
+              <th scope="col">Side</th>
+              <th scope="col" class="number">
+                Probability
+              </th>
+              <th scope="col">Causes still likely</th>
+            </tr>
+          </thead>
+          <tbody>
+            {ranked.map((side) => (
+              <tr>
+                <th scope="row">
+                  {sideNames[side]}
+                  <div class="since">{sideMeanings[side]}</div>
+                </th>
+                <td class="number" data-label="Probability">
+                  {percent(verdict.sides[side])}
+                </td>
+                <td data-label="Causes still likely">{causesOf(side) || "none above 3 %"}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+    </section>
+  );
+}
+
+/** What it would take to change the answer, in decibans of further evidence. */
+function flip({ outcome, leadingSide, probability, threshold }: Verdict): string {
+  const decibans = (share: number) => 10 * Math.log10(share / Math.max(1e-6, 1 - share));
+  const away = Math.abs(decibans(probability) - decibans(threshold)).toFixed(1);
+  const side = sideNames[leadingSide].toLowerCase();
+  return outcome === "not-settled"
+    ? `${sideNames[leadingSide]} leads, but it takes ${percent(threshold)} to call it settled: ${away} decibans of evidence short.`
+    : `It takes ${percent(threshold)} to call ${side} settled. Evidence of ${away} decibans against it would open the question again.`;
+}
+
+function Bounds({ days }: { days: readonly DayBounds[] }) {
+  const whole = (share: number) => `${Math.round(share * 100)} %`;
+  return (
+    <section id="bounds">
+      <h2>What it leaves open about reliefs</h2>
+      {days.length === 0 ? (
+        <p class="empty">The days concerned are not in the ledger yet.</p>
+      ) : (
+        <div class="wide">
+          <table class="ledger stacks">
+            <caption>
+              The day or days concerned. Low: as if none of the unseen reliefs was made. High: as if all were.
+              The truth lies between, whatever happened.
+            </caption>
+            <thead>
+              <tr>
+                <th scope="col">Day</th>
+                <th scope="col" class="number">
+                  Due and met
+                </th>
+                <th scope="col" class="number">
+                  Due, none seen
+                </th>
+                <th scope="col" class="number">
+                  Can't be told
+                </th>
+                <th scope="col">Share met</th>
+              </tr>
+            </thead>
+            <tbody>
+              {days.map((day) => (
+                <tr>
+                  <th scope="row">{dayWords(day.day)}</th>
+                  <td class="number" data-label="Due and met">
+                    {day.met}
+                  </td>
+                  <td class="number" data-label="Due, none seen">
+                    {day.missed}
+                  </td>
+                  <td class="number" data-label="Can't be told">
+                    {day.notAssessable}
+                  </td>
+                  <td data-label="Share met">
+                    {day.share === null
+                      ? "none due"
+                      : `${whole(day.share.low)} to ${whole(day.share.high)}${day.share.seen === null ? "" : `; of those seen, ${whole(day.share.seen)}`}`}
+                  </td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </div>
+      )}
+    </section>
+  );
+}
+
+function History({ history, frame }: { history: readonly HeldVerdict[]; frame: ClinicFrame }) {
+  const earlier = history.filter(({ supersededAt }) => supersededAt !== null);
+  const current = history.find(({ supersededAt }) => supersededAt === null);
+  return (
+    <section id="history">
+      <h2>What was held before</h2>
+      {current === undefined ? null : (
+        <p>Held since {dateTimeWords(current.computedAt, frame.zone)}: the above.</p>
+      )}
+      {earlier.length === 0 ? (
+        <p class="lead">Nothing else has been held of this stretch.</p>
+      ) : (
+        <ul class="history">
+          {earlier.map(({ verdict, computedAt, supersededAt }) => (
+            <li>
+              From {dateTimeWords(computedAt, frame.zone)} until{" "}
+              {supersededAt === null ? "now" : dateTimeWords(supersededAt, frame.zone)} we held:{" "}
+              {spokenCertainty(verdict.probability, verdict.outcome !== "not-settled")},{" "}
+              {sideNames[verdict.leadingSide].toLowerCase()}. “{verdict.sentence}”
+            </li>
+          ))}
+        </ul>
+      )}
+    </section>
+  );
+}

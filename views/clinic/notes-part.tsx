@@ -1,0 +1,87 @@
+import { type LoanNoteKind, loanNoteKinds, loanNoteWords } from "../../server/domain/lifecycle/loan-note.ts";
+import type { Instant } from "../../server/domain/units.ts";
+import { CsrfField, Field, type Problems, type Typed, typedText } from "../layout/forms.tsx";
+import { dateTimeWords } from "../layout/words.ts";
+import type { ClinicFrame } from "./frame.ts";
+
+export interface NoteShown {
+  readonly kind: LoanNoteKind;
+  readonly fromAt: Instant;
+  readonly untilAt: Instant | null;
+  readonly text: string;
+  readonly writerName: string;
+}
+
+interface NotesPartProps {
+  readonly frame: ClinicFrame;
+  readonly person: string;
+  readonly canWrite: boolean;
+  readonly notes: readonly NoteShown[];
+  readonly problems?: Problems | undefined;
+  readonly typed?: Typed | undefined;
+}
+
+export function NotesPart({ frame, person, notes, canWrite, problems, typed }: NotesPartProps) {
+  return (
+    <section id="notes">
+      <h2>Notes</h2>
+      {notes.length === 0 ? (
+        <p class="empty">No note yet. A stay in hospital, a holiday or a washed cover explains many a gap.</p>
+      ) : (
+        <ul class="history">
+          {notes.map((note) => (
+            <li>
+              <strong>{loanNoteWords[note.kind]}</strong>, from {dateTimeWords(note.fromAt, frame.zone)}
+              {note.untilAt === null ? "" : ` to ${dateTimeWords(note.untilAt, frame.zone)}`}: {note.text}{" "}
+              <span class="since">({note.writerName})</span>
+            </li>
+          ))}
+        </ul>
+      )}
+      {canWrite ? (
+        <details open={problems !== undefined}>
+          <summary>Write a note</summary>
+          <form class="form" method="post" action={`/clinic/people/${person}/notes`}>
+            <CsrfField signedIn={frame.signedIn} />
+            <Field
+              label="What it is about"
+              name="kind"
+              value={typedText(typed, "kind") || "call"}
+              error={problems?.kind}
+              choices={loanNoteKinds.map((kind) => ({ value: kind, words: loanNoteWords[kind] }))}
+            />
+            <div class="pair">
+              <Field
+                label="From"
+                name="noteFrom"
+                type="datetime-local"
+                value={typedText(typed, "noteFrom")}
+                error={problems?.noteFrom}
+              />
+              <Field
+                label="Until"
+                name="until"
+                type="datetime-local"
+                required={false}
+                hint="Left blank: still so, or a moment."
+                value={typedText(typed, "until")}
+                error={problems?.until}
+              />
+            </div>
+            <Field
+              label="Note"
+              name="text"
+              rows={3}
+              hint="In neutral words. The coordinator reads it too; gaps over this time are judged again with it."
+              value={typedText(typed, "text")}
+              error={problems?.text}
+            />
+            <button type="submit">Save the note</button>
+          </form>
+        </details>
+      ) : (
+        <p class="lead">No unit is on loan now, so there is no loan to write a note on.</p>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,163 @@
+import type { Instant } from "../../server/domain/units.ts";
+import type { RibbonDay } from "../charts/day-ribbon-data.ts";
+import { DayRibbons, rangeWords } from "../charts/day-ribbons.tsx";
+import { Caution } from "../layout/caution.tsx";
+import { Problems as ProblemList, type Problems, type Typed } from "../layout/forms.tsx";
+import { LiveRegion } from "../layout/live-region.tsx";
+import { Page } from "../layout/page.tsx";
+import { dateTimeWords } from "../layout/words.ts";
+import { AdherencePart, type AdherenceShown } from "./adherence-part.tsx";
+import type { ClinicFrame } from "./frame.ts";
+import { type NoteShown, NotesPart } from "./notes-part.tsx";
+import { PlanPart, type PlanShown } from "./plan-part.tsx";
+
+export interface QuestionShown {
+  readonly id: string;
+  readonly sentence: string;
+}
+
+export interface LoanShown {
+  readonly reference: string;
+  readonly unitSerial: string;
+  readonly startedAt: Instant | null;
+  readonly endedAt: Instant | null;
+  readonly follows: boolean;
+}
+
+export interface PersonPageProps {
+  readonly frame: ClinicFrame;
+  readonly person: { readonly id: string; readonly name: string; readonly area: string };
+  readonly state: string;
+  readonly days: readonly RibbonDay[];
+  readonly range: {
+    readonly days: number;
+    readonly choices: readonly { readonly days: number; readonly href: string }[];
+  };
+  readonly earlier: string | null;
+  readonly later: string | null;
+  readonly url: string;
+  readonly questions: readonly QuestionShown[];
+  readonly adherence: AdherenceShown;
+  readonly plans: readonly PlanShown[];
+  readonly loans: readonly LoanShown[];
+  readonly notes: readonly NoteShown[];
+  readonly canNote: boolean;
+  readonly told: string | null;
+  readonly form?: { readonly which: "plan" | "note"; readonly problems: Problems; readonly typed: Typed };
+}
+
+export function PersonPage(props: PersonPageProps) {
+  const { frame, person, days, questions, form } = props;
+  const of = (which: "plan" | "note") =>
+    form?.which === which ? { problems: form.problems, typed: form.typed } : {};
+  return (
+    <Page {...frame} title={person.name}>
+      <p class="lead">
+        <a href="/clinic">Clinic</a> · {person.area}
+      </p>
+      <h1>{person.name}</h1>
+      {props.told === null ? null : (
+        <p class="told" role="status">
+          {props.told}
+        </p>
+      )}
+      <ProblemList errors={form?.problems} />
+      <LiveRegion id="person-record" topics={[`person:${person.id}`]} url={props.url}>
+        <p class="sentence">{props.state}</p>
+        <section>
+          <h2>Day by day, {rangeWords(days)}</h2>
+          <Ranges {...props} />
+          <DayRibbons days={days} zone={frame.zone} />
+        </section>
+        <Questions questions={questions} />
+        <AdherencePart shown={props.adherence} />
+      </LiveRegion>
+      <PlanPart frame={frame} person={person.id} plans={props.plans} {...of("plan")} />
+      <NotesPart
+        frame={frame}
+        person={person.id}
+        notes={props.notes}
+        canWrite={props.canNote}
+        {...of("note")}
+      />
+      <Loans loans={props.loans} frame={frame} />
+      <Caution>
+        Check the skin daily as taught. New redness, heat, a break or a fever: act on that, whatever the
+        record says.
+      </Caution>
+    </Page>
+  );
+}
+
+function Ranges({ range, earlier, later }: PersonPageProps) {
+  return (
+    <nav aria-label="Days shown">
+      <ul class="ranges">
+        {earlier === null ? null : (
+          <li>
+            <a href={earlier}>Earlier</a>
+          </li>
+        )}
+        {range.choices.map(({ days, href }) => (
+          <li>
+            <a href={href} aria-current={days === range.days ? "true" : undefined}>
+              {days} days
+            </a>
+          </li>
+        ))}
+        {later === null ? null : (
+          <li>
+            <a href={later}>Later</a>
+          </li>
+        )}
+      </ul>
+    </nav>
+  );
+}
+
+function Questions({ questions }: { questions: readonly QuestionShown[] }) {
+  return (
+    <section id="questions">
+      <h2>What asks a question in these days</h2>
+      {questions.length === 0 ? (
+        <p class="empty">No gap and no thin stretch in these days.</p>
+      ) : (
+        <ul class="worklist">
+          {questions.map(({ id, sentence }) => (
+            <li>
+              <p class="sentence">{sentence}</p>
+              <p class="next">
+                <a class="button quiet" href={`/clinic/gaps/${id}`}>
+                  Read why
+                </a>
+              </p>
+            </li>
+          ))}
+        </ul>
+      )}
+    </section>
+  );
+}
+
+function Loans({ loans, frame }: { loans: readonly LoanShown[]; frame: ClinicFrame }) {
+  return (
+    <section id="loans">
+      <h2>Units lent</h2>
+      <ul class="history">
+        {loans.map((loan) => (
+          <li>
+            {loan.unitSerial} on loan {loan.reference},{" "}
+            {loan.startedAt === null
+              ? "not started yet"
+              : `from ${dateTimeWords(loan.startedAt, frame.zone)}`}
+            {loan.endedAt === null ? "" : ` to ${dateTimeWords(loan.endedAt, frame.zone)}`}
+            {loan.follows
+              ? ". It took the place of another unit: figures before and after come from two sensors and are not joined"
+              : ""}
+            .
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
