@@ -1,6 +1,6 @@
 import type { Moment } from "../simulated-cushions/wall-clock.ts";
 import type { BorrowerKey, StaffKey } from "./invented-cast.ts";
-import type { PlanAsked } from "./stories.ts";
+import type { PlanAsked } from "./story.ts";
 
 /** What people of the programme do, played through the same functions that the console's pages call. */
 export type ProgrammeAct =

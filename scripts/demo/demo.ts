@@ -1,13 +1,16 @@
 import { join } from "node:path";
 import { TruthFile } from "../simulated-cushions/truth.ts";
-import { calendarOf } from "./calendar.ts";
+import { minute } from "../simulated-cushions/wall-clock.ts";
+import { type Calendar, calendarOf } from "./calendar.ts";
 import { freshDemoFolder } from "./demo-folder.ts";
+import { borrowers } from "./invented-cast.ts";
 import { runLive } from "./live.ts";
 import { type DemoOptions, help, readOptions } from "./options.ts";
 import { diaryOf } from "./programme-diary.ts";
 import { ProgressBar } from "./progress-bar.ts";
 import { ServerLink } from "./server-link.ts";
-import { storiesOf } from "./stories.ts";
+import { lateBorrower, lateRelayReturnsAfter } from "./stories.ts";
+import { storiesOf } from "./story.ts";
 import { TimeLapse } from "./time-lapse.ts";
 
 async function main(): Promise<number> {
@@ -29,8 +32,7 @@ async function main(): Promise<number> {
 }
 
 async function demonstrate(options: DemoOptions, folder: string): Promise<number> {
-  const startedAt = Date.now();
-  const calendar = calendarOf(startedAt, options.days, options.zone);
+  const calendar = calendarOf(Date.now(), options.days, options.zone);
   const stories = storiesOf(calendar, options.seed).slice(0, options.loans ?? undefined);
   const truth = new TruthFile(join(folder, "truth.jsonl"));
   const link = new ServerLink(join(folder, "service.log"));
@@ -61,7 +63,7 @@ async function demonstrate(options: DemoOptions, folder: string): Promise<number
     await lapse.deliverAll(Date.now());
     await lapse.review();
     bar.clear();
-    sayReady(url, folder, lapse, startedAt);
+    sayReady(url, folder, lapse, calendar);
     if (!options.exitWhenReady && !stop.asked) {
       const stopLiving = runLive([...lapse.homes.values()], () => truth.flush());
       await stop.waited;
@@ -75,15 +77,25 @@ async function demonstrate(options: DemoOptions, folder: string): Promise<number
   }
 }
 
-function sayReady(url: string, folder: string, lapse: TimeLapse, startedAt: number): void {
-  const seconds = Math.round((Date.now() - startedAt) / 1_000);
+function sayReady(url: string, folder: string, lapse: TimeLapse, calendar: Calendar): void {
+  const seconds = Math.round((Date.now() - calendar.readyAt) / 1_000);
+  const clock = new Intl.DateTimeFormat("en-GB", {
+    hour: "2-digit",
+    minute: "2-digit",
+    timeZone: calendar.zone,
+  });
+  const returns = clock.format(calendar.readyAt + lateRelayReturnsAfter + minute);
+  const late = lapse.homes.get(lateBorrower);
   console.log(`Ready after ${seconds} s: ${lapse.homes.size} cushions on loan, ${lapse.messagesDelivered} messages delivered.
 
   ${url}
 
-Open it and choose whom to enter as: Stores, Bench or Clinic. No password is needed in a demonstration.
-In about three minutes a relay that was off comes back, and a verdict changes under Clinic.
-What really happened is in ${join(folder, "truth.jsonl")}; the service never reads it.
+Open it and choose whom to enter as: Stores, Bench or Clinic. No password is needed in a demonstration.`);
+  if (late)
+    console.log(
+      `At about ${returns} the relay of ${late.cushion.spec.serial} comes back: a verdict changes under Clinic, for ${borrowers[lateBorrower].name}.`,
+    );
+  console.log(`What really happened is in ${join(folder, "truth.jsonl")}; the service never reads it.
 Ctrl-C stops everything.
 `);
 }

@@ -5,7 +5,7 @@ import { enrol, makeUnitKey } from "../simulated-cushions/enrol.ts";
 import type { TruthSink } from "../simulated-cushions/truth.ts";
 import type { Moment } from "../simulated-cushions/wall-clock.ts";
 import { lots, models, units } from "./invented-cast.ts";
-import type { Story } from "./stories.ts";
+import type { Story } from "./story.ts";
 
 export interface HomeOptions {
   readonly server: string;

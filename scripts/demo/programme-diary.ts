@@ -2,7 +2,8 @@ import type { Moment } from "../simulated-cushions/wall-clock.ts";
 import type { Calendar } from "./calendar.ts";
 import type { ProgrammeAct } from "./commands.ts";
 import { lots } from "./invented-cast.ts";
-import { programmeOutage, type Story } from "./stories.ts";
+import { programmeOutage } from "./stories.ts";
+import type { Story } from "./story.ts";
 
 /** Something that happens at the programme's office at a moment. */
 export type DiaryEntry =

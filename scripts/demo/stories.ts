@@ -1,69 +1,13 @@
-import type { CushionSpec } from "../simulated-cushions/cushion.ts";
-import type { Fault, Outage } from "../simulated-cushions/faults.ts";
-import type { Habits, Person, ReliefHabit } from "../simulated-cushions/person.ts";
-import { drawPerson } from "../simulated-cushions/population.ts";
+import type { ReliefHabit } from "../simulated-cushions/person.ts";
 import { hour, type Moment, minute } from "../simulated-cushions/wall-clock.ts";
 import type { Calendar } from "./calendar.ts";
 import type { BorrowerKey } from "./invented-cast.ts";
+import type { PlanAsked, Telling } from "./story.ts";
 
-export interface PlanAsked {
-  readonly intervalMinutes: number;
-  readonly holdSeconds: number;
-  readonly kinds: readonly ("lift" | "lean-left" | "lean-right" | "lean-forward" | "tilt")[];
-}
-
-/** One loan's story: who sits on which cushion, and what really happens. The server is never told. */
-export interface Story {
-  readonly borrower: BorrowerKey;
-  readonly serial: string;
-  /** One line for whoever runs the demo. */
-  readonly tells: string;
-  readonly lentAt: Moment;
-  readonly person: Person;
-  readonly plan: PlanAsked;
-  readonly spec: Pick<CushionSpec, "faults" | "radio"> & { readonly health: number; readonly charge: number };
-}
-
-interface Telling {
-  readonly serial: string;
-  readonly tells: string;
-  readonly lentDaysAgo?: number;
-  readonly habits?: Partial<Omit<Habits, "reliefs">>;
-  readonly reliefs?: Partial<ReliefHabit>;
-  readonly changes?: Person["changes"];
-  readonly absences?: Person["absences"];
-  readonly plan?: PlanAsked;
-  readonly faults?: readonly Fault[];
-  readonly outages?: readonly Outage[];
-  readonly signal?: { readonly mean: number; readonly deviation: number };
-  readonly health?: number;
-  readonly charge?: number;
-}
-
-const leans: PlanAsked = {
-  intervalMinutes: 30,
-  holdSeconds: 60,
-  kinds: ["lean-left", "lean-right", "lean-forward"],
-};
 const hourly: PlanAsked = {
   intervalMinutes: 60,
   holdSeconds: 90,
   kinds: ["lift", "lean-left", "lean-right"],
-};
-
-/** People of this programme were taught to take the weight off and mostly do: more than the published average. */
-const taught: ReliefHabit = {
-  fullPerSeatedHour: 1.1,
-  shiftsPerSeatedHour: 2.4,
-  answersPrompt: 0.75,
-  kinds: [
-    ["lean-left", 3],
-    ["lean-right", 3],
-    ["lean-forward", 2],
-    ["lift", 1],
-  ],
-  holdSeconds: { mean: 105, deviation: 18 },
-  depth: { mean: 0.62, deviation: 0.06 },
 };
 
 /** Somebody whose left leans are nearly all there is: when those go, or go unseen, the record goes thin. */
@@ -75,8 +19,8 @@ const leansLeft: Partial<ReliefHabit> = {
   depth: { mean: 0.52, deviation: 0.035 },
 };
 
-/** How long after the demo is ready the late relay comes back. */
-export const lateRelayReturnsAfter = 2.5 * minute;
+/** How long after its start the demonstration's late relay comes back: two to three minutes after it is ready. */
+export const lateRelayReturnsAfter = 3 * minute;
 
 /** The evening on which nothing could reach the programme. */
 export const programmeOutage = (calendar: Calendar): { readonly from: Moment; readonly until: Moment } => ({
@@ -84,7 +28,11 @@ export const programmeOutage = (calendar: Calendar): { readonly from: Moment; re
   until: calendar.daysAgo(4, 22, 2),
 });
 
-function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telling>> {
+/** Whose relay that is. */
+export const lateBorrower: BorrowerKey = "late";
+
+/** Every loan's story, one beside the other. Times are told in days before the demonstration is ready. */
+export function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telling>> {
   const { daysAgo, readyAt } = calendar;
   const thisMorning = daysAgo(0, 7, 10);
   const far = readyAt + 365 * 24 * hour;
@@ -213,46 +161,5 @@ function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telling>> {
       tells: "a long weekend away with the cushion, out of the relay's reach; all of it arrives on return",
       outages: [{ what: "relay", from: daysAgo(15, 8, 30), until: daysAgo(11, 19, 0) }],
     },
-  };
-}
-
-export function storiesOf(calendar: Calendar, seed: string): readonly Story[] {
-  const told = tellings(calendar);
-  const keys = Object.keys(told).filter((key): key is BorrowerKey => key in told);
-  return keys.map((borrower, index) => {
-    const telling = told[borrower];
-    const lent =
-      telling.lentDaysAgo === undefined
-        ? calendar.startsAt + (20 + index * 6) * minute
-        : calendar.daysAgo(telling.lentDaysAgo, 10, 30);
-    return {
-      borrower,
-      serial: telling.serial,
-      tells: telling.tells,
-      lentAt: Math.max(lent, calendar.startsAt + (20 + index * 6) * minute),
-      person: personOf(borrower, telling, seed),
-      plan: telling.plan ?? leans,
-      spec: {
-        faults: telling.faults ?? [],
-        radio: { signal: telling.signal ?? { mean: -64, deviation: 4 }, outages: telling.outages ?? [] },
-        health: telling.health ?? 0.96,
-        charge: telling.charge ?? 0.9,
-      },
-    };
-  });
-}
-
-function personOf(borrower: BorrowerKey, telling: Telling, seed: string): Person {
-  const drawn = drawPerson(`${seed}/${borrower}`).habits;
-  return {
-    habits: {
-      ...drawn,
-      seatedHours: { mean: Math.max(8.5, drawn.seatedHours.mean), deviation: 1 },
-      charging: { atBedtime: 0.85, daytime: [] },
-      ...telling.habits,
-      reliefs: { ...taught, ...telling.reliefs },
-    },
-    changes: telling.changes ?? [],
-    absences: telling.absences ?? [],
   };
 }

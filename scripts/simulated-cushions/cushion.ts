@@ -1,14 +1,13 @@
 import type { DownlinkMessage, ResetReason, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { Battery, type BatteryStart } from "./battery.ts";
-import { DayPlanner, type Doing } from "./day-plan.ts";
 import type { Fault, RadioSurroundings } from "./faults.ts";
 import { Firmware, type Senses } from "./firmware.ts";
 import { MessageWriter, type PlanInForce } from "./message-writer.ts";
-import { absenceAt, type Person } from "./person.ts";
 import { type Random, randomFrom } from "./random.ts";
-import { type ReliefAct, ReliefActs } from "./relief-acts.ts";
-import { type GridModel, relieved, restingLoad, type SeatLoad } from "./seat-load.ts";
-import { placesToSitCount, SensorGrid } from "./sensor-grid.ts";
+import type { ReliefAct } from "./relief-acts.ts";
+import { type GridModel, relieved } from "./seat-load.ts";
+import { SensorGrid } from "./sensor-grid.ts";
+import { Sitter, type Situation } from "./sitter.ts";
 import { MessageStore } from "./store.ts";
 import { Surroundings } from "./surroundings.ts";
 import type { TruthEvent, TruthSink } from "./truth.ts";
@@ -27,20 +26,11 @@ export interface CushionSpec {
   readonly radio: RadioSurroundings;
 }
 
-export interface Situation {
-  readonly person: Person;
-  /** Two cushions lent to one person after another share this: the person's days don't change with the cushion. */
-  readonly personSeed: string;
-  readonly zone: string;
-}
-
 /** One cushion under one person, in virtual time. Pure: the same seed and the same receipts give the same messages. */
 export class SimulatedCushion {
   readonly spec: CushionSpec;
   readonly store: MessageStore;
-  readonly #person: Person;
-  readonly #planner: DayPlanner;
-  readonly #acts: ReliefActs;
+  readonly #sitter: Sitter;
   readonly #grid: SensorGrid;
   readonly #battery: Battery;
   readonly #clock: UnitClock;
@@ -49,27 +39,18 @@ export class SimulatedCushion {
   readonly #surroundings: Surroundings;
   readonly #random: Random;
   readonly #truth: TruthSink;
-  readonly #rest: SeatLoad;
   #now: Moment;
   #state: "running" | "flat" | "switched-off" = "running";
   #reportEveryMinutes = 60;
-  #doing: Doing = { seated: false, out: false, chargerIn: false };
-  #minutesSeated = 0;
-  #place = 2;
-  #away: string | null = null;
 
   constructor(spec: CushionSpec, situation: Situation, seed: string, startsAt: Moment, truth: TruthSink) {
     this.spec = spec;
-    this.#person = situation.person;
     this.#truth = truth;
     const own = `${seed}/${spec.serial}`;
-    const { weightKilograms, leftOverRight } = situation.person.habits;
-    this.#rest = restingLoad(weightKilograms, leftOverRight);
-    this.#planner = new DayPlanner(situation.person, situation.zone, situation.personSeed);
-    this.#acts = new ReliefActs(situation.person, randomFrom(`${situation.personSeed}/reliefs`));
     this.#grid = new SensorGrid(spec.grid, spec.faults, own);
     this.#battery = new Battery(spec.battery);
-    this.#random = randomFrom(`${own}/posture`);
+    this.#random = randomFrom(`${own}/watchdog`);
+    this.#sitter = new Sitter(situation, randomFrom(`${own}/posture`), (at, event) => this.#tell(at, event));
     this.#surroundings = new Surroundings(spec.radio, situation.zone, randomFrom(`${own}/surroundings`));
     this.store = new MessageStore(spec.storeLimit);
     this.#now = startsAt;
@@ -82,7 +63,7 @@ export class SimulatedCushion {
       offsets: this.#grid.factoryOffsets,
     });
     this.#boot("power-on", true);
-    this.#surroundings.step(startsAt, this.#doing, false);
+    this.#surroundings.step(startsAt, this.#sitter.doing, false);
   }
 
   /** Minutes are told this often: 60 to save the battery, 1 while somebody is looking on. */
@@ -130,12 +111,13 @@ export class SimulatedCushion {
   }
 
   #liveOneMinute(at: Moment): void {
-    const act = this.#livePerson(at);
+    const act = this.#sitter.live(at);
+    const { doing } = this.#sitter;
     const running = this.#state === "running";
-    const charging = this.#doing.chargerIn && !this.#battery.full;
-    this.#surroundings.step(at, this.#doing, charging);
-    const activity = !running ? "off" : this.#doing.seated ? "loaded" : "empty";
-    this.#battery.step(60, activity, this.#surroundings.signal === null, this.#doing.chargerIn);
+    const charging = doing.chargerIn && !this.#battery.full;
+    this.#surroundings.step(at, doing, charging);
+    const activity = !running ? "off" : doing.seated ? "loaded" : "empty";
+    this.#battery.step(60, activity, this.#surroundings.signal === null, doing.chargerIn);
     if (!running) {
       this.#tellAct(act, null);
       this.#restartIfPossible(at + minute);
@@ -144,43 +126,19 @@ export class SimulatedCushion {
     const uptime = this.#clock.uptimeAt(at + second / 2);
     const { prompted, seen } = this.#firmware.minute(uptime, this.#sense(at, act));
     this.#tellAct(act, seen);
-    if (prompted) this.#acts.prompted(at + minute);
+    if (prompted) this.#sitter.prompted(at + minute);
     if (this.#reportIsDue(uptime + 60)) this.#firmware.report(uptime + 60);
     this.#stopIfNeeded(at, uptime + 60);
   }
 
-  #livePerson(at: Moment): ReliefAct | null {
-    const was = this.#doing;
-    const absence = absenceAt(this.#person, at);
-    if ((absence?.why ?? null) !== this.#away) {
-      this.#tell(at, { what: absence ? "left-home" : "came-home", why: absence?.why ?? this.#away ?? "" });
-      this.#away = absence?.why ?? null;
-    }
-    this.#doing = this.#planner.doingAt(at);
-    const { seated, chargerIn, out } = this.#doing;
-    if (chargerIn !== was.chargerIn) this.#tell(at, { what: chargerIn ? "charger-in" : "charger-out" });
-    if (out !== was.out) this.#tell(at, { what: out ? "out-of-reach" : "in-reach" });
-    if (seated !== was.seated) this.#tell(at, { what: seated ? "sat-down" : "got-up" });
-    if (!seated) {
-      if (was.seated) this.#acts.leftTheSeat();
-      return null;
-    }
-    if (!was.seated) {
-      this.#place = Math.floor(this.#random.next() * placesToSitCount);
-      this.#minutesSeated = 0;
-    }
-    this.#minutesSeated += 1;
-    return this.#acts.within(at);
-  }
-
   #sense(at: Moment, act: ReliefAct | null): Senses {
-    const load = this.#doing.seated ? this.#swayed() : null;
+    const load = this.#sitter.load();
     const seat = {
       at,
       load,
-      minutesSeated: this.#minutesSeated,
+      minutesSeated: this.#sitter.minutesSeated,
       celsius: this.#surroundings.celsius,
-      place: this.#place,
+      place: this.#sitter.place,
     };
     const movement = act &&
       load && {
@@ -193,19 +151,8 @@ export class SimulatedCushion {
       movement,
       celsius: seat.celsius,
       cellMillivolts: this.#battery.millivolts,
-      power: !this.#doing.chargerIn ? "on-battery" : this.#battery.full ? "charged" : "charging",
+      power: !this.#sitter.doing.chargerIn ? "on-battery" : this.#battery.full ? "charged" : "charging",
       signal: this.#surroundings.signal,
-    };
-  }
-
-  /** Nobody sits like a sack: a few per cent to either side from minute to minute. */
-  #swayed(): SeatLoad {
-    const sway = this.#random.normal(0, 0.03);
-    return {
-      leftBone: this.#rest.leftBone * (1 - sway),
-      leftThigh: this.#rest.leftThigh * (1 - sway),
-      rightBone: this.#rest.rightBone * (1 + sway),
-      rightThigh: this.#rest.rightThigh * (1 + sway),
     };
   }
 
@@ -219,7 +166,7 @@ export class SimulatedCushion {
   }
 
   #stopIfNeeded(at: Moment, uptime: number): void {
-    const absence = absenceAt(this.#person, at);
+    const absence = this.#sitter.absenceAt(at);
     const switchedOff =
       absence?.switchedOffAfterMinutes != null &&
       at >= absence.from + absence.switchedOffAfterMinutes * minute;
@@ -244,11 +191,11 @@ export class SimulatedCushion {
   }
 
   #restartIfPossible(at: Moment): void {
-    const stillAway = absenceAt(this.#person, at) !== null;
+    const stillAway = this.#sitter.absenceAt(at) !== null;
     if (this.#state === "switched-off" && !stillAway) {
       this.#now = at;
       this.#boot("user-off", this.#battery.flat);
-    } else if (this.#state === "flat" && this.#doing.chargerIn && this.#battery.canStart) {
+    } else if (this.#state === "flat" && this.#sitter.doing.chargerIn && this.#battery.canStart) {
       this.#now = at;
       this.#boot("brown-out", true);
     }
