@@ -34,7 +34,7 @@ export const createLog = (level = "info"): Logger => pino({ ...logOptions, level
 function errorWithoutValues(error: unknown) {
   if (!(error instanceof Error)) return { kind: typeof error };
   const { name, stack } = error;
-  const code = "code" in error ? error.code : undefined;
+  const errorCode = "code" in error ? error.code : undefined;
   const places = (stack ?? "").split("\n").filter((line) => /^\s+at /.test(line));
-  return { kind: name, code, places: places.slice(0, 12).map((line) => line.trim()) };
+  return { kind: name, errorCode, places: places.slice(0, 12).map((line) => line.trim()) };
 }

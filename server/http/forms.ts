@@ -35,16 +35,16 @@ export const ticked = <Item extends z.ZodType>(item: Item) =>
   z.preprocess((value) => (value === undefined ? [] : Array.isArray(value) ? value : [value]), z.array(item));
 
 function typedIn(pairs: Iterable<[string, unknown]>): Typed {
-  const typed: Record<string, string | string[]> = {};
+  // A map, not an object: a box named `constructor` must find nothing there.
+  const typed = new Map<string, string[]>();
   for (const [name, value] of pairs) {
     // Files are not taken by any form here.
-    if (typeof value !== "string" || name === "csrf" || name === "__proto__") continue;
-    const earlier = typed[name];
-    if (earlier === undefined) typed[name] = value;
-    else if (typeof earlier === "string") typed[name] = [earlier, value];
-    else earlier.push(value);
+    if (typeof value !== "string" || name === "csrf") continue;
+    typed.set(name, [...(typed.get(name) ?? []), value]);
   }
-  return typed;
+  return Object.fromEntries(
+    [...typed].map(([name, values]) => [name, values.length === 1 ? (values[0] ?? "") : values]),
+  );
 }
 
 const isBlank = (value: string | readonly string[]): boolean =>

@@ -10,7 +10,7 @@ import { openSession } from "./sessions.ts";
 const window = milliseconds(15 * millisecondsIn.minute);
 /** Assumptions: a person mistypes a few times; a building behind one address signs in many people. */
 const perLoginAndAddress = { limit: 5, window };
-const perAddress = { limit: 60, window };
+const perAddress = { limit: 100, window };
 
 export type SignInAnswer =
   | { readonly kind: "signed-in"; readonly token: string; readonly staff: StaffMember }

@@ -64,10 +64,13 @@ describe("the log", () => {
     });
     const log = pino(logOptions, sink);
     log.info({ borrower: { name: "Ada Secret", address: "Secret Lane" }, token: "Secret" }, "kept");
-    log.error({ err: new Error("UNIQUE failed for Secret Person") }, "failed");
+    const error = Object.assign(new Error("UNIQUE failed for Secret Person"), { code: "SQLITE_CONSTRAINT" });
+    log.error({ err: error }, "failed");
     const text = lines.join("");
     expect(text).not.toContain("Secret");
     expect(JSON.parse(lines[0] ?? "")).toMatchObject({ level: "info", msg: "kept", token: "[kept out]" });
-    expect(JSON.parse(lines[1] ?? "").err.places[0]).toContain("config.test.ts");
+    const { err } = JSON.parse(lines[1] ?? "");
+    expect(err).toMatchObject({ kind: "Error", errorCode: "SQLITE_CONSTRAINT" });
+    expect(err.places[0]).toContain("config.test.ts");
   });
 });
