@@ -71,11 +71,11 @@ describe("a loan from opening to the first reading", () => {
     await page.goto(loanPage);
     await following;
     await page.evaluate("window.neverReloaded = true");
-    expect(await page.locator("#loan").innerText()).toContain("has not enrolled yet");
+    expect(await page.locator("#loan").textContent()).toContain("has not enrolled yet");
 
     const unit = enrolled(await claim(programme, serial, code ?? ""));
     await page.getByText("Open and enrolled since").waitFor();
-    expect(await page.locator("#pairing").innerText()).toContain("Claimed: the unit enrolled");
+    expect(await page.locator("#pairing").textContent()).toContain("Claimed: the unit enrolled");
 
     const home = cushionOf({ borrower: "Person One", serial }, unit, programme.clock.now());
     home.cushion.reportEvery(1);
@@ -96,7 +96,7 @@ describe("a loan from opening to the first reading", () => {
     await page.goto(`/stores/loans/${loan}/pairing-code`);
     expect(await readCodeFrom(await page.locator(".pairing-figure").screenshot())).toBe(code);
     expect(await page.getByRole("navigation", { name: "Desk" }).isVisible()).toBe(false);
-    expect(await page.locator("main").innerText()).not.toContain("Person Two");
+    expect(await page.locator("main").textContent()).not.toContain("Person Two");
     await page.context().close();
   });
 });
@@ -132,7 +132,7 @@ describe("a code that no longer works, or never did", () => {
 
     const later = await programme.signedIn(browser, "coordinator");
     await later.goto(`/stores/loans/${loan}`);
-    expect(await later.locator("#pairing").innerText()).toContain("Expired unused");
+    expect(await later.locator("#pairing").textContent()).toContain("Expired unused");
     await later.context().close();
   });
 });
@@ -155,7 +155,7 @@ describe("a unit whose loan has ended", () => {
     await dropped;
     await expect(connect(unit)).rejects.toThrow(/not authori[sz]ed/i);
     await page.waitForURL(/told=ended/);
-    const words = await page.locator("main").innerText();
+    const words = await page.locator("main").textContent();
     expect(words).toContain("Its certificate is revoked");
     expect(words).toContain("chair changed");
     await page.context().close();

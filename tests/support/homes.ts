@@ -182,11 +182,11 @@ const nextTick = (from: Instant): number =>
 export const hangUp = (homes: readonly Home[]): Promise<unknown> =>
   Promise.all(homes.map(({ delivery }) => delivery.hangUp()));
 
-/** The programme's wall clock shows two in the afternoon, the last time before now: the day behind it is full of
- *  sitting, and whatever a story adds still lies before the real time. */
+/** Two minutes past two in the afternoon on the programme's wall clock, the last time before now: the day behind it is
+ *  full of sitting, the hour's reports are in, and whatever a story adds still lies before the real time. */
 export function lastAfternoon(now: number): Instant {
   const hour = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", hourCycle: "h23", timeZone: testZone });
   let at = Math.floor((now - millisecondsIn.hour) / millisecondsIn.hour) * millisecondsIn.hour;
   while (hour.format(at) !== "14") at -= millisecondsIn.hour;
-  return instant(at);
+  return instant(at + 2 * millisecondsIn.minute);
 }

@@ -4,7 +4,8 @@ import { addStock, type Programme, startProgramme } from "./programme.ts";
 
 const { hour, minute } = millisecondsIn;
 const day = 24 * hour;
-const daysTold = 8;
+const daysTold = 6;
+const soundDays = 3;
 /** Column 6 of ten, from the person's left: under the right sit bone. */
 export const deadColumn = 6;
 
@@ -35,7 +36,7 @@ export async function tellProgramme(): Promise<ToldProgramme> {
       ["lean-left", 9],
       ["lean-forward", 0.5],
     ],
-    faults: [{ kind: "column-open", from: startsAt + 4 * day, column: deadColumn }],
+    faults: [{ kind: "column-open", from: startsAt + soundDays * day, column: deadColumn }],
   });
   const late = await moveIn(programme, {
     borrower: "Person Late",

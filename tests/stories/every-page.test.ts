@@ -1,0 +1,106 @@
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { mayDo, type Role, roles } from "../../server/domain/access/roles.ts";
+import type { Route } from "../../server/http/route.ts";
+import { allRoutes } from "../../server/routes.ts";
+import { launchBrowser } from "../support/browser.ts";
+import { auditPage } from "../support/page-audit.ts";
+import { type ToldProgramme, tellProgramme } from "../support/told-programme.ts";
+import { type Addresses, addressesIn, notPages } from "./page-addresses.ts";
+
+let told: ToldProgramme;
+let browser: Browser;
+let routes: readonly Route[];
+let addresses: Addresses;
+
+beforeAll(async () => {
+  [told, browser] = await Promise.all([tellProgramme(), launchBrowser()]);
+  addresses = await addressesIn(told);
+  const { services, enrolment, url } = told.running;
+  routes = allRoutes({
+    services,
+    enrolment,
+    options: { baseUrl: url, cast: [] },
+    readiness: {},
+    stopping: new AbortController().signal,
+  }).filter(({ method, path }) => method === "GET" && !(path in notPages));
+}, 120_000);
+afterAll(async () => {
+  await browser?.close();
+  await told?.stop();
+});
+
+const addressOf = (path: string): string | undefined => (path.includes(":") ? addresses[path] : path);
+
+const seenBy = (role: Role): Route[] =>
+  routes.filter(({ needs }) => needs !== "public" && mayDo(role, needs));
+
+/** Opens each route and says everything that is wrong with what it shows.
+ *  @returns how many were pages to read, and the faults, each with its address */
+async function audit(page: Page, seen: readonly Route[]): Promise<{ pages: number; faults: string[] }> {
+  const faults: string[] = [];
+  let pages = 0;
+  const complaints: string[] = [];
+  page.on("console", (message) => {
+    if (message.type() === "error") complaints.push(message.text());
+  });
+  page.on("pageerror", (error) => complaints.push(String(error)));
+  for (const { path } of seen) {
+    const answer = await page.request.get(`${told.url}${addressOf(path)}`, { maxRedirects: 0 });
+    if (answer.status() >= 300 && answer.status() < 400) continue;
+    if (answer.status() !== 200) faults.push(`${path} answers ${answer.status()}`);
+    if (!answer.headers()["content-type"]?.startsWith("text/html")) continue;
+    pages += 1;
+    complaints.length = 0;
+    await page.goto(addressOf(path) ?? "", { waitUntil: "domcontentloaded" });
+    for (const fault of [...(await auditPage(page)), ...complaints]) faults.push(`${path} ${fault}`);
+  }
+  return { pages, faults };
+}
+
+describe("every page", () => {
+  it("has an address in this programme, so that none escapes the audit", () => {
+    expect(routes.filter(({ path }) => addressOf(path) === undefined).map(({ path }) => path)).toEqual([]);
+  });
+
+  it.each(roles)(
+    "that a %s may see reads well at any width, in light and dark, by screen reader and by keyboard",
+    async (role) => {
+      const page = await told.signedIn(browser, role);
+      const { pages, faults } = await audit(page, seenBy(role));
+      expect(faults).toEqual([]);
+      expect(pages).toBeGreaterThan(1);
+      await page.context().close();
+    },
+    120_000,
+  );
+
+  it("that needs no signing in does too, and so does the one for an address where nothing is", async () => {
+    const context = await browser.newContext({ baseURL: told.url });
+    const page = await context.newPage();
+    const open = routes.filter(({ needs }) => needs === "public");
+    const { pages, faults } = await audit(page, open);
+    const nothing = await page.goto("/nothing/is/here");
+    expect(nothing?.status()).not.toBe(200);
+    faults.push(...(await auditPage(page)));
+    expect(faults).toEqual([]);
+    expect(pages).toBeGreaterThan(1);
+    await context.close();
+  }, 60_000);
+});
+
+describe("a browser without JavaScript", () => {
+  it("shows every page, and opens a loan with plain forms", async () => {
+    const refused: string[] = [];
+    for (const role of roles) {
+      const page = await told.signedIn(browser, role, { javaScriptEnabled: false });
+      for (const { path } of seenBy(role)) {
+        const answer = await page.request.get(`${told.url}${addressOf(path)}`);
+        const html = answer.headers()["content-type"]?.startsWith("text/html") === true;
+        if (!answer.ok() || (html && !/<h1[\s>]/.test(await answer.text()))) refused.push(`${role} ${path}`);
+      }
+      await page.context().close();
+    }
+    expect(refused).toEqual([]);
+  }, 60_000);
+});

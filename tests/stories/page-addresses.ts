@@ -1,0 +1,63 @@
+import { unitSerial } from "../../server/domain/ids.ts";
+import { addDays, localDayOf } from "../../server/domain/time/local-day.ts";
+import { instant } from "../../server/domain/units.ts";
+import { openRecall } from "../../server/programme/recall-open.ts";
+import { planVisit } from "../../server/programme/visit-plan.ts";
+import { makeInvitation } from "../../server/security/invitations.ts";
+import { stretchesOfClinicSince } from "../../server/store/clinic-stretches.ts";
+import { addPerson, codeOf, lend } from "../support/homes.ts";
+import { done, unitsInStock } from "../support/programme.ts";
+import type { ToldProgramme } from "../support/told-programme.ts";
+
+/** Routes that answer with something other than a page to read, each with what it is instead. */
+export const notPages: Readonly<Record<string, string>> = {
+  "/live": "an event stream",
+};
+
+/** For each route with a parameter, the address of something that is really there. */
+export type Addresses = Readonly<Record<string, string>>;
+
+/** Gives every page of the console something to show: a visit, a recall, a code not used yet. */
+export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
+  const { services } = told.running;
+  const coordinator = told.actor("coordinator");
+  const [replacement, waiting] = unitsInStock;
+  const { visit } = done(
+    planVisit(services, coordinator, {
+      loan: told.column.loan,
+      task: { kind: "swap", replacement: unitSerial(replacement) },
+      day: addDays(localDayOf(services.clock.now(), services.zone), 2),
+      doneBy: told.staff.technician,
+      reason: "a column of the grid no longer answers",
+    }),
+  );
+  const borrower = addPerson(told, "Person Waiting");
+  const notEnrolledYet = lend(told, borrower, waiting);
+  await codeOf(told, notEnrolledYet);
+  const { recall } = done(
+    openRecall(services, coordinator, {
+      title: "Charging port may run warm",
+      advice: "Please stop charging it. Keep sitting on it until we bring you another.",
+      criterion: "lot",
+      value: "LOT-M1",
+    }),
+  );
+  const [stretch] = stretchesOfClinicSince(services.db, told.staff.clinician, instant(0));
+  if (!stretch) throw new Error("no stretch in the record asks a question");
+  const loan = `/stores/loans/${told.steady.loan}`;
+  return {
+    "/set-up/:token": `/set-up/${makeInvitation(services, told.staff.technician)}`,
+    "/stores/borrowers/:id": `/stores/borrowers/${borrower}`,
+    "/stores/loans/:id": `/stores/loans/${told.column.loan}`,
+    "/stores/loans/:id/end": `${loan}/end`,
+    "/stores/loans/:id/swap": `${loan}/swap`,
+    "/stores/loans/:id/collection": `${loan}/collection`,
+    "/stores/loans/:id/pairing-code": `/stores/loans/${notEnrolledYet}/pairing-code`,
+    "/stores/units/:serial": `/stores/units/${told.column.serial}`,
+    "/stores/visits/:id": `/stores/visits/${visit}`,
+    "/stores/recalls/:id": `/stores/recalls/${recall}`,
+    "/bench/units/:serial": `/bench/units/${told.column.serial}`,
+    "/clinic/people/:id": `/clinic/people/${told.column.borrower}`,
+    "/clinic/gaps/:id": `/clinic/gaps/${stretch.id}`,
+  };
+}
