@@ -14,6 +14,8 @@ import { loansQuietNow } from "../store/quiet-loans.ts";
 import { allRecalls, recallsBarringIssue } from "../store/recalls.ts";
 import { plannedVisits, type VisitInFull, visitsWithoutAccess } from "../store/visits.ts";
 
+type HandOutTask = Extract<StoresTask, { kind: "hand-out" }>;
+
 /** What has to move today. Reads only; the number of queries does not grow with the number of rows. */
 export function storesWorklist(services: Services): readonly StoresTask[] {
   const { db, zone } = services;
@@ -26,7 +28,7 @@ export function storesWorklist(services: Services): readonly StoresTask[] {
     ...planned.filter((visit) => visit.day <= today).map((visit) => visitTask(visit, today, zone)),
     ...noAccessTasks(db).filter((task) => !hasVisit.has(task.loan)),
     ...quietTasks(db),
-    ...handOutTasks(db, now),
+    ...handOutTasks(db, now).filter((task) => !hasVisit.has(task.loan)),
     ...loansDueBackBy(db, today)
       .filter((loan) => !hasVisit.has(loan.id))
       .map((loan) => dueBackTask(loan, today, zone)),
@@ -108,11 +110,12 @@ function quietTasks(db: Database): readonly StoresTask[] {
   });
 }
 
-function handOutTasks(db: Database, now: Instant): readonly StoresTask[] {
+/** A unit that a planned visit will take away again is not handed out meanwhile. */
+function handOutTasks(db: Database, now: Instant): readonly HandOutTask[] {
   const expiries = latestCodeExpiryOfLoansNotStarted(db);
   const barring = recallsBarringIssue(db);
   return loansNotStarted(db).map(
-    (loan): StoresTask => ({
+    (loan): HandOutTask => ({
       ...ofLoan(loan),
       kind: "hand-out",
       since: loan.openedAt,
@@ -125,7 +128,7 @@ function codeToHandOut(
   recalls: readonly string[],
   until: Instant | undefined,
   now: Instant,
-): Extract<StoresTask, { kind: "hand-out" }>["code"] {
+): HandOutTask["code"] {
   if (recalls.length > 0) return { state: "barred", recalls };
   if (until === undefined) return { state: "none" };
   return until > now ? { state: "usable", until } : { state: "expired", at: until };

@@ -35,9 +35,6 @@ export type BorrowerWithClinician = ReturnType<ReturnType<typeof borrowersWhere>
 export const borrowerById = (db: Database, id: BorrowerId): BorrowerWithClinician | null =>
   borrowersWhere(db, eq(borrower.id, id)).get() ?? null;
 
-export const allBorrowers = (db: Database): readonly BorrowerWithClinician[] =>
-  borrowersWhere(db, undefined).all();
-
 export const borrowersWithoutOpenLoan = (db: Database): readonly BorrowerWithClinician[] =>
   borrowersWhere(db, isNull(loan.id)).all();
 

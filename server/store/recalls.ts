@@ -31,8 +31,6 @@ export const allRecalls = (db: Database) =>
     .orderBy(sql`${recall.closedAt} is not null`, desc(recall.openedAt))
     .all();
 
-export type RecallSummary = ReturnType<typeof allRecalls>[number];
-
 /** The list of a recall: each unit with its outcome, where it is, and who signed for it. */
 export const unitsOfRecall = (db: Database, id: RecallId) =>
   db
@@ -56,8 +54,6 @@ export const unitsOfRecall = (db: Database, id: RecallId) =>
     .where(eq(recallUnit.recallId, id))
     .orderBy(sql`${recallUnit.outcome} <> 'outstanding'`, asc(recallUnit.unitSerial))
     .all();
-
-export type RecallUnitInFull = ReturnType<typeof unitsOfRecall>[number];
 
 export const recallUnitOf = (db: Database, id: RecallId, serial: UnitSerial): RecallUnitRow | null =>
   db

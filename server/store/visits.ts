@@ -68,10 +68,6 @@ export const plannedVisitsOf = (db: Database, person: StaffId, day: LocalDay): r
 export const visitsWithoutAccess = (db: Database): readonly VisitInFull[] =>
   visitsWhere(db, and(eq(visit.status, "no-access"), isNull(loan.endedAt))).all();
 
-/** What was planned for a day, whatever came of it. */
-export const visitsOn = (db: Database, day: LocalDay): readonly VisitInFull[] =>
-  visitsWhere(db, eq(visit.day, day)).all();
-
 /** Units that a planned visit will bring, with the visit that reserves each. */
 export const unitsReservedForVisits = (db: Database): ReadonlyMap<UnitSerial, VisitId> =>
   new Map(

@@ -4,6 +4,7 @@ import { dayWords } from "../layout/words.ts";
 import { counted } from "./counted.ts";
 import type { StoresFrame } from "./frame.ts";
 import { initialsOf } from "./initials.ts";
+import { Ref } from "./ref.tsx";
 import type { VisitShown } from "./visit-page.tsx";
 
 interface RunSheetPageProps {
@@ -70,7 +71,7 @@ function Stop({ stop, number }: { stop: VisitShown; number: number }) {
     <tr>
       <th scope="row">{number}</th>
       <td data-label="Who and where">
-        {initialsOf(stop.borrowerName)} ({stop.loanReference})
+        {initialsOf(stop.borrowerName)} (<Ref to={stop.loanReference} />)
         <br />
         {stop.address}, {stop.area}
       </td>
@@ -84,10 +85,16 @@ function Stop({ stop, number }: { stop: VisitShown; number: number }) {
         </span>
       </td>
       <td data-label="Unit in">
-        {stop.replacementSerial === null ? "–" : `${stop.replacementSerial}, ${stop.replacementSize ?? ""}`}
+        {stop.replacementSerial === null ? (
+          "–"
+        ) : (
+          <>
+            <Ref to={stop.replacementSerial} />, <Ref to={stop.replacementSize ?? ""} />
+          </>
+        )}
       </td>
       <td data-label="Unit out">
-        {stop.unitSerial}, {stop.unitSize}
+        <Ref to={stop.unitSerial} />, <Ref to={stop.unitSize} />
       </td>
       <td class="to-write" data-label="Done, time, signature" />
     </tr>

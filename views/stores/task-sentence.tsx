@@ -3,6 +3,7 @@ import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { agoWords, dateTimeWords, dayWords } from "../layout/words.ts";
 import { counted } from "./counted.ts";
+import { Ref } from "./ref.tsx";
 
 interface TaskSentenceProps {
   readonly task: StoresTask;
@@ -16,15 +17,22 @@ export function TaskSentence({ task, now, zone }: TaskSentenceProps) {
     case "recall-outstanding":
       return (
         <>
-          <Warning /> Recall <b>{task.reference}</b>, {task.title}: {task.outstanding} of{" "}
-          {counted(task.affected, "unit")} still without an outcome. Told is not yet acted.
+          <Warning /> Recall{" "}
+          <b>
+            <Ref to={task.reference} />
+          </b>
+          , {task.title}: {task.outstanding} of {counted(task.affected, "unit")} still without an outcome.
+          Told is not yet acted.
         </>
       );
     case "recall-to-close":
       return (
         <>
-          Recall <b>{task.reference}</b>, {task.title}: every unit has an outcome. Check the sign-offs and
-          close it.
+          Recall{" "}
+          <b>
+            <Ref to={task.reference} />
+          </b>
+          , {task.title}: every unit has an outcome. Check the sign-offs and close it.
         </>
       );
     case "visit":
@@ -33,14 +41,21 @@ export function TaskSentence({ task, now, zone }: TaskSentenceProps) {
       return (
         <>
           Nobody could let us in at {task.borrower}’s for the {task.task} on {dayWords(task.day)} (
-          <b>{task.reference}</b>): ring, ask whether they are away or in hospital, and plan another day.
+          <b>
+            <Ref to={task.reference} />
+          </b>
+          ): ring, ask whether they are away or in hospital, and plan another day.
         </>
       );
     case "quiet":
       return (
         <>
-          No record from <b>{task.unit}</b>, lent to {task.borrower} ({task.reference}). {task.test} Phone:{" "}
-          {task.phone}.
+          No record from{" "}
+          <b>
+            <Ref to={task.unit} />
+          </b>
+          , lent to {task.borrower} (<Ref to={task.reference} />
+          ). {task.test} Phone: {task.phone}.
         </>
       );
     case "hand-out":
@@ -48,15 +63,21 @@ export function TaskSentence({ task, now, zone }: TaskSentenceProps) {
     case "due-back":
       return (
         <>
-          {task.overdue ? <Warning word="Overdue:" /> : null} <b>{task.unit}</b>, lent to {task.borrower} (
-          {task.reference}), {task.overdue ? "was" : "is"} due back on {dayWords(task.day)}, and no collection
-          is planned.
+          {task.overdue ? <Warning word="Overdue:" /> : null}{" "}
+          <b>
+            <Ref to={task.unit} />
+          </b>
+          , lent to {task.borrower} ({task.reference}), {task.overdue ? "was" : "is"} due back on{" "}
+          {dayWords(task.day)}, and no collection is planned.
         </>
       );
     case "coming-back":
       return (
         <>
-          <b>{task.unit}</b> is coming back from {task.reference} and has not been booked into quarantine.
+          <b>
+            <Ref to={task.unit} />
+          </b>{" "}
+          is coming back from {task.reference} and has not been booked into quarantine.
         </>
       );
   }
@@ -73,14 +94,26 @@ function Warning({ word = "Act first:" }: { word?: string }) {
 
 function VisitSentence({ task }: { task: Extract<StoresTask, { kind: "visit" }> }) {
   const what =
-    task.task === "swap"
-      ? `bring ${task.replacement ?? "a replacement"} and take ${task.unit} back`
-      : `collect ${task.unit}`;
+    task.task === "swap" ? (
+      <>
+        bring <Ref to={task.replacement ?? "a replacement"} /> and take <Ref to={task.unit} /> back
+      </>
+    ) : (
+      <>
+        collect <Ref to={task.unit} />
+      </>
+    );
   return (
     <>
       {task.overdue ? <Warning word="Overdue:" /> : null} {task.doneBy}{" "}
-      {task.overdue ? `was to ${what} on ${dayWords(task.day)}` : `goes today to ${what}`} at {task.borrower}
-      ’s (<b>{task.reference}</b>).
+      {task.overdue ? "was to " : "goes today to "}
+      {what}
+      {task.overdue ? ` on ${dayWords(task.day)}` : ""} at {task.borrower}
+      ’s (
+      <b>
+        <Ref to={task.reference} />
+      </b>
+      ).
     </>
   );
 }
@@ -92,7 +125,11 @@ function HandOutSentence({
 }: { task: Extract<StoresTask, { kind: "hand-out" }> } & Omit<TaskSentenceProps, "task">) {
   const unit = (
     <>
-      <b>{task.unit}</b>, lent to {task.borrower} ({task.reference}),
+      <b>
+        <Ref to={task.unit} />
+      </b>
+      , lent to {task.borrower} (<Ref to={task.reference} />
+      ),
     </>
   );
   switch (task.code.state) {
