@@ -2,6 +2,7 @@ import type { Enrolment } from "./enrolment/enrolment.ts";
 import { accountRoutes } from "./http/account-routes.tsx";
 import { assetRoutes } from "./http/assets-routes.ts";
 import { auditRoutes } from "./http/audit-routes.tsx";
+import { benchRoutes } from "./http/bench-routes.tsx";
 import { clinicRoutes } from "./http/clinic-routes.tsx";
 import { enrolRoutes } from "./http/enrol-route.ts";
 import { frontRoutes } from "./http/front-route.ts";
@@ -46,5 +47,6 @@ export const allRoutes = ({
   ...auditRoutes(services),
   ...enrolRoutes(services, enrolment),
   ...storesRoutes(services, enrolment),
+  ...benchRoutes(services),
   ...clinicRoutes(services),
 ];

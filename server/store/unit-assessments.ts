@@ -87,7 +87,6 @@ export const loanTimesOfUnit = (db: Database, serial: UnitSerial) =>
       openedAt: loan.openedAt,
       startedAt: loan.startedAt,
       endedAt: loan.endedAt,
-      endReason: loan.endReason,
     })
     .from(loan)
     .where(eq(loan.unitSerial, serial))

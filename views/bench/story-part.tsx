@@ -1,0 +1,111 @@
+import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
+import { placeWords } from "../../server/domain/lifecycle/moves.ts";
+import type { ZoneName } from "../../server/domain/time/local-day.ts";
+import { agoWords, certaintyWords, dateTimeWords, durationWords } from "../layout/words.ts";
+import { LevelTag } from "./level-tag.tsx";
+import type { UnitPageProps } from "./unit-page.tsx";
+import { counted, percent } from "./words.ts";
+
+/** The unit's story in sentences: what it is, how fit, and what its record says of each part. */
+export function StoryPart(props: UnitPageProps) {
+  const { frame, unit, open, assessedAt, lastRecordedAt, health } = props;
+  const { zone, now } = frame;
+  const [weightiest] = open.filter(({ judgement }) => judgement !== "refuted");
+  return (
+    <>
+      <p class="sentence">
+        {weightiest ? (
+          <>
+            <LevelTag level={weightiest.level} /> {weightiest.sentence}{" "}
+            <span class="certainty">
+              {weightiest.judgement === "confirmed" ? "confirmed" : certaintyWords(weightiest.probability)}
+            </span>
+            , since {dateTimeWords(weightiest.since, zone)}.
+          </>
+        ) : assessedAt === null ? (
+          "Nobody has looked at it yet: no record of it has come in."
+        ) : (
+          <>
+            <LevelTag level="sound" /> Nothing was found.
+          </>
+        )}
+      </p>
+      {weightiest ? (
+        <p>
+          <strong>Next:</strong> {weightiest.settledBy}
+        </p>
+      ) : null}
+      <p>
+        {unit.modelName} {unit.size}, lot {unit.lotId}, firmware {unit.firmware ?? "not reported yet"}. It is{" "}
+        <strong>{placeWords[unit.place]}</strong>
+        {lastRecordedAt === null
+          ? ", and no record of it has come in"
+          : `, and last recorded ${agoWords(lastRecordedAt, now)}`}
+        {assessedAt === null ? "." : `; looked at ${agoWords(assessedAt, now)}.`}
+      </p>
+      <ul class="story">
+        {sentencesOf(health, zone).map((sentence) => (
+          <li>{sentence}</li>
+        ))}
+      </ul>
+    </>
+  );
+}
+
+function sentencesOf(health: UnitHealth, zone: ZoneName): string[] {
+  return [batterySentence(health, zone), gridSentence(health), driftSentence(health), linkSentence(health)];
+}
+
+function batterySentence({ battery, over }: UnitHealth, zone: ZoneName): string {
+  if (!battery) return "Battery: nothing on record.";
+  const { charge, chargeAt, history, hoursToEmpty, endurance, ranFlat } = battery;
+  const left =
+    hoursToEmpty === null
+      ? ""
+      : `, enough for ${Math.round(hoursToEmpty.low)} to ${Math.round(hoursToEmpty.high)} h of the use it gets`;
+  const lasts =
+    endurance === null
+      ? ""
+      : ` A charge lasts about ${Math.round(endurance.recent)} h, at first ${Math.round(endurance.first)} h.`;
+  const flat =
+    ranFlat.length === 0
+      ? "It never ran flat"
+      : `It ran flat ${ranFlat.length === 1 ? "once" : `${ranFlat.length} times`}`;
+  const days = durationWords(over.end - over.start);
+  return `Battery: between ${percent(charge.low)} and ${percent(charge.high)} charged at ${dateTimeWords(chargeAt, zone)}${left}.${lasts} ${flat} in the ${days} looked at, and was charged ${counted(history.sessions.length, "time")}: ${history.equivalentFullCycles.toFixed(1)} full cycles in all.`;
+}
+
+function gridSentence({ grid }: UnitHealth): string {
+  if (!grid) return "Sensor grid: too few pictures of the seat, loaded and empty, to say anything.";
+  const broken = grid.lines.length + grid.open.length + grid.stuck.length;
+  const unseen = grid.states.filter((state) => state === "not-seen").length;
+  const seen = `from ${counted(grid.sits, "sit")} and ${counted(grid.frames.empty, "empty picture")}`;
+  const never =
+    unseen === 0
+      ? ""
+      : ` ${counted(unseen, "cell")} of ${grid.states.length} are never loaded by this body, which says nothing of them.`;
+  return `Sensor grid: ${broken === 0 ? "every cell that was loaded answered" : `${counted(broken, "fault")} found`}, ${seen}.${never}`;
+}
+
+function driftSentence({ drift }: UnitHealth): string {
+  if (drift?.kind !== "charted") return "Empty reading: too few days to chart.";
+  const { chart, slopePerMonth, leftLimitsAt } = drift.drift;
+  const moved = (chart.smoothed.at(-1) ?? chart.centre) - chart.centre;
+  return `Empty reading: ${leftLimitsAt === null ? "within its limits" : "outside its limits"}, ${signed(moved)} of span from its first week, ${signed(slopePerMonth)} a month.`;
+}
+
+function linkSentence({ link }: UnitHealth): string {
+  if (link.recordedMinutes === 0) return "Link: nothing on record.";
+  const without = percent(link.minutesWithoutRelay / link.recordedMinutes);
+  const delay =
+    link.delay === null
+      ? ""
+      : `; half of its minutes came within ${durationWords(link.delay.median)}, nine in ten within ${durationWords(link.delay.ninthDecile)}`;
+  const lost =
+    link.messagesLost === 0 ? "nothing lost" : `${counted(link.messagesLost, "message")} lost for good`;
+  const awaited =
+    link.messagesAwaited === 0 ? "" : `, ${counted(link.messagesAwaited, "message")} still to come`;
+  return `Link: no relay for ${without} of the time recorded${delay}; ${lost}${awaited}; ${counted(link.restarts, "restart")}, ${link.unwantedRestarts} of them unasked.`;
+}
+
+const signed = (share: number): string => `${share >= 0 ? "+" : "−"}${Math.abs(100 * share).toFixed(1)} %`;

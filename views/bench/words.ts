@@ -1,0 +1,67 @@
+import type { ConditionLevel, FindingKind } from "../../server/domain/condition/condition.ts";
+import { localTimeOf, type ZoneName } from "../../server/domain/time/local-day.ts";
+import type { Instant } from "../../server/domain/units.ts";
+import { dayWords } from "../layout/words.ts";
+
+export const levelWords = {
+  sound: "sound",
+  watch: "watch",
+  "act-soon": "act soon",
+  "act-now": "act now",
+} as const satisfies Record<ConditionLevel, string>;
+
+/** A mark beside the word, so that the level survives a fax. */
+export const levelMarks = {
+  sound: "✓",
+  watch: "○",
+  "act-soon": "▲",
+  "act-now": "⚠",
+} as const satisfies Record<ConditionLevel, string>;
+
+export const findingNames = {
+  "row-open": "A row that doesn’t answer",
+  "column-open": "A column that doesn’t answer",
+  "cell-open": "A cell that doesn’t answer",
+  "cell-stuck": "A stuck cell",
+  "zero-drift": "The empty reading drifts",
+  "capacity-fade": "A charge lasts shorter",
+  "flat-battery": "The battery ran flat",
+  "charge-heat": "Heat",
+  wet: "Wet",
+  "weak-link": "A weak link",
+  "reset-loop": "Restarts",
+  "store-overrun": "Records lost",
+} as const satisfies Record<FindingKind, string>;
+
+/** The one next step as a button, and the part of the unit's page it leads to. */
+export function nextStepFor(kind: FindingKind): { readonly words: string; readonly part: string } {
+  switch (kind) {
+    case "charge-heat":
+    case "wet":
+      return { words: "Make it safe", part: "findings" };
+    case "row-open":
+    case "column-open":
+    case "cell-open":
+    case "cell-stuck":
+      return { words: "Test its grid", part: "grid" };
+    case "zero-drift":
+      return { words: "Check it empty", part: "drift" };
+    case "capacity-fade":
+    case "flat-battery":
+      return { words: "Check its battery", part: "battery" };
+    case "weak-link":
+    case "reset-loop":
+    case "store-overrun":
+      return { words: "Check its link", part: "link" };
+  }
+}
+
+/** "3 May", for the labels of a chart whose caption names the year. */
+export const shortDay = (at: Instant, zone: ZoneName): string =>
+  dayWords(localTimeOf(at, zone).day).replace(/^(\d+) (.{3}).*$/, "$1 $2");
+
+/** "1 sit", "12 sits". */
+export const counted = (count: number, thing: string): string =>
+  count === 1 ? `1 ${thing}` : `${count.toLocaleString("en-GB")} ${thing}s`;
+
+export const percent = (share: number): string => `${Math.round(100 * share)} %`;
