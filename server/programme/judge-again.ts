@@ -1,7 +1,7 @@
 import type { Span } from "../domain/units.ts";
-import type { Stretch } from "../domain/verdicts/verdict.ts";
+import type { StretchKind } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
-import { stretchesOfLoanDuring } from "../store/clinic-stretches.ts";
+import { stretchesOf } from "../store/stretches.ts";
 import { saveVerdict } from "../store/verdicts.ts";
 import { judgeStretches } from "./judge-stretch.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
@@ -9,16 +9,15 @@ import type { JudgedLoan } from "./judged-loan.ts";
 /** Judges the listed stretches of a loan that touch `span` again, for when something besides the record has changed:
  *  a note, a finding, a neighbour's silence.
  *  @returns how many verdicts changed */
-export async function judgeAgain(services: Services, loan: JudgedLoan, span: Span): Promise<number> {
-  const stretches: Stretch[] = stretchesOfLoanDuring(services.db, loan.id, span).map((row) => ({
-    id: row.id,
-    loan: row.loanId,
-    kind: row.kind,
-    start: row.startsAt,
-    end: row.endsAt,
-    firstSeenAt: row.firstSeenAt,
-    filledAt: row.filledAt,
-  }));
+export async function judgeAgain(
+  services: Services,
+  loan: JudgedLoan,
+  span: Span,
+  only?: StretchKind,
+): Promise<number> {
+  const stretches = stretchesOf(services.db, loan.id, span).filter(
+    ({ kind }) => only === undefined || kind === only,
+  );
   const verdicts = await judgeStretches(services, loan, stretches);
   const changed = services.db.transaction((tx) =>
     stretches.filter(({ id, end }) => {

@@ -7,6 +7,7 @@ import { type LoanRow, loansOfUnit } from "../store/loans.ts";
 import { reviewedThrough, saveReviewMark } from "../store/review-marks.ts";
 import { currentVerdict, saveVerdict } from "../store/verdicts.ts";
 import { type DayDigests, dayDigests } from "./day-digests.ts";
+import { judgeSilentTogether } from "./judge-silent-together.ts";
 import { judgeStretch } from "./judge-stretch.ts";
 import { type LoanReview, type ReviewedStretch, reviewLoan, saveLoanReview } from "./review-loan.ts";
 import type { News, StartedLoan } from "./review-range.ts";
@@ -60,6 +61,16 @@ export async function reviewUnit(
       saveVerdict(services, tx, { stretch: stretch.id, ongoing: stretch.end === null, verdict, at: now }),
     );
   });
+  for (const { loan, review } of reviewed) {
+    const gaps = review.stretches.filter(
+      ({ stretch, change }) => stretch.kind === "gap" && change !== "none",
+    );
+    await judgeSilentTogether(
+      services,
+      loan.id,
+      gaps.map(({ stretch }) => stretch),
+    );
+  }
   services.live.changed(...topicsOf(reviewed, new Set(rejudged.map(({ stretch }) => stretch.id))));
   return reviewed.length > 0;
 }

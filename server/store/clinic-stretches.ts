@@ -1,5 +1,5 @@
 import { and, eq, gt, isNull, lt, or } from "drizzle-orm";
-import type { BorrowerId, LoanId, StaffId, StretchId } from "../domain/ids.ts";
+import type { BorrowerId, StaffId, StretchId } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { borrower, learned, ledgerDay, loan, reviewMark, stretch, verdict } from "./schema.ts";
@@ -53,21 +53,6 @@ export const stretchesOfPersonDuring = (db: Database, id: BorrowerId, span: Span
     .where(
       and(
         eq(loan.borrowerId, id),
-        lt(stretch.startsAt, span.end),
-        or(isNull(stretch.endsAt), gt(stretch.endsAt, span.start)),
-      ),
-    )
-    .orderBy(stretch.startsAt)
-    .all();
-
-/** Stretches of a loan that touch `span`, to be judged again. */
-export const stretchesOfLoanDuring = (db: Database, id: LoanId, span: Span) =>
-  db
-    .select()
-    .from(stretch)
-    .where(
-      and(
-        eq(stretch.loanId, id),
         lt(stretch.startsAt, span.end),
         or(isNull(stretch.endsAt), gt(stretch.endsAt, span.start)),
       ),

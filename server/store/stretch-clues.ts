@@ -24,7 +24,7 @@ export const otherLoansDuring = (db: Database, except: LoanId, span: Span) =>
 /** Gaps of other loans that overlap `span`, filled since or not. */
 export const gapsOfOthersDuring = (db: Database, except: LoanId, span: Span) =>
   db
-    .select({ loanId: stretch.loanId, startsAt: stretch.startsAt, endsAt: stretch.endsAt })
+    .select({ id: stretch.id, loanId: stretch.loanId, startsAt: stretch.startsAt, endsAt: stretch.endsAt })
     .from(stretch)
     .where(
       and(

@@ -4,6 +4,7 @@ import { type Instant, instant, kilograms, millimetres, probability } from "../.
 import type { Stretch } from "../../server/domain/verdicts/verdict.ts";
 import { judgeAgain } from "../../server/programme/judge-again.ts";
 import { judgeStretch } from "../../server/programme/judge-stretch.ts";
+import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { loanById } from "../../server/store/loans.ts";
 import {
   borrower,
@@ -225,4 +226,36 @@ test("a verdict that says nothing new is not saved again", async () => {
   expect(save({ span: { ...verdict.span, end: ago(1) } }, true)).toBe(false);
   expect(save({ span: { ...verdict.span, end: ago(1) } })).toBe(true);
   expect(save({ outcome: verdict.outcome === "device" ? "link" : "device" })).toBe(true);
+});
+
+test("it doesn't matter which unit is worked through first: the gaps found earlier learn of the later ones", async () => {
+  const reviewed = [{ serial: things.lentUnit, loan: things.loan }];
+  for (let other = 0; other < 6; other += 1) {
+    addOtherLoan(other);
+    reviewed.push({ serial: unitSerial(`CU-0002${other}0`), loan: loanId(`loan_other_${other}`) });
+  }
+  services.db
+    .update(loan)
+    .set({ startedAt: ago(8) })
+    .run();
+  for (const { serial } of reviewed) {
+    const one = recordedUnit(serial, 1, ago(8));
+    one.hello(ago(8));
+    one.minutes(180, {}, ago(5));
+    one.minutes(120, {}, null);
+    one.minutes(170, {}, ago(0));
+    await services.telemetry.append(one.sent);
+  }
+  for (const { serial } of reviewed) await reviewUnit(services, serial);
+  const gaps = services.db
+    .select()
+    .from(stretches)
+    .all()
+    .filter(({ kind }) => kind === "gap");
+  expect(gaps.map(({ loanId: of }) => of).sort()).toEqual(reviewed.map(({ loan: of }) => of).sort());
+  for (const gap of gaps) {
+    const [current] = verdictHistory(services.db, gap.id);
+    expect(current?.verdict.outcome).toBe("link");
+    expect(current?.verdict.causes[0]?.cause).toMatch(/programme-link|area-outage/);
+  }
 });

@@ -39,7 +39,7 @@ export function NotesPart({ frame, person, notes, canWrite, problems, typed }: N
         </ul>
       )}
       {canWrite ? (
-        <details open={problems !== undefined}>
+        <details class="screen-only" open={problems !== undefined}>
           <summary>Write a note</summary>
           <form class="form" method="post" action={`/clinic/people/${person}/notes`}>
             <CsrfField signedIn={frame.signedIn} />

@@ -91,7 +91,7 @@ export function PersonPage(props: PersonPageProps) {
 
 function Ranges({ range, earlier, later }: PersonPageProps) {
   return (
-    <nav aria-label="Days shown">
+    <nav aria-label="Days shown" class="screen-only">
       <ul class="ranges">
         {earlier === null ? null : (
           <li>

@@ -72,7 +72,7 @@ export function PlanPart({ frame, plans, person, problems, typed }: PlanPartProp
           </table>
         </div>
       )}
-      <details open={problems !== undefined}>
+      <details class="screen-only" open={problems !== undefined}>
         <summary>Set a new version</summary>
         <PlanForm frame={frame} person={person} problems={problems} typed={typed} />
       </details>

@@ -3,7 +3,7 @@ import { millisecondsIn } from "../units.ts";
 import type { GapContext } from "./gap-context.ts";
 
 /** Silences that begin within this of each other began together: units report in batches. Assumption. */
-const together = 20 * millisecondsIn.minute;
+export const togetherWithin = 20 * millisecondsIn.minute;
 
 export interface OtherUnit {
   /** Gaps of it that overlap the one asked about; `end` null: goes on. */
@@ -27,10 +27,11 @@ export function silentTogether(
       ...(ongoing && other.lastRecorded !== null ? [other.lastRecorded] : []),
     ];
     const already = other.gaps.some(
-      ({ start, end }) => start < gap.start - together && (end === null || end > gap.start),
+      ({ start, end }) => start < gap.start - togetherWithin && (end === null || end > gap.start),
     );
-    const longSilent = ongoing && other.lastRecorded !== null && other.lastRecorded < gap.start - together;
-    const withIt = stopped.some((at) => Math.abs(at - gap.start) <= together);
+    const longSilent =
+      ongoing && other.lastRecorded !== null && other.lastRecorded < gap.start - togetherWithin;
+    const withIt = stopped.some((at) => Math.abs(at - gap.start) <= togetherWithin);
     if (withIt) silent += 1;
     if (withIt || !(already || longSilent)) counted += 1;
   }
