@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, gte, like, lt, lte, sql } from "drizzle-orm";
+import { and, asc, desc, eq, gte, like, lt, lte } from "drizzle-orm";
 import type { DueRelief } from "../domain/adherence/adherence.ts";
 import { countReliefs } from "../domain/adherence/bounds.ts";
 import type { LoanId } from "../domain/ids.ts";
@@ -89,20 +89,6 @@ export function saveLedgerDays(db: Database, days: readonly ReviewedDay[], revie
       .onConflictDoUpdate({ target: [ledgerDay.loanId, ledgerDay.day], set: row })
       .run();
   }
-}
-
-/** Reliefs due in these days, added up, both days included. */
-export function reliefCountsOf(db: Database, loan: LoanId, from: LocalDay, to: LocalDay) {
-  const total = db
-    .select({
-      met: sql<number>`coalesce(sum(${ledgerDay.met}), 0)`,
-      missed: sql<number>`coalesce(sum(${ledgerDay.missed}), 0)`,
-      notAssessable: sql<number>`coalesce(sum(${ledgerDay.notAssessable}), 0)`,
-    })
-    .from(ledgerDay)
-    .where(and(eq(ledgerDay.loanId, loan), gte(ledgerDay.day, from), lte(ledgerDay.day, to)))
-    .get();
-  return total ?? { met: 0, missed: 0, notAssessable: 0 };
 }
 
 function dayFrom(row: Row): ReviewedDay {

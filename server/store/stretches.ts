@@ -1,6 +1,6 @@
-import { and, asc, desc, eq, gt, isNull, lt, or } from "drizzle-orm";
-import type { LoanId, StretchId } from "../domain/ids.ts";
-import type { Instant, Span } from "../domain/units.ts";
+import { and, asc, eq, gt, isNull, lt, or } from "drizzle-orm";
+import type { LoanId } from "../domain/ids.ts";
+import type { Span } from "../domain/units.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Database } from "./database.ts";
 import { stretch } from "./schema.ts";
@@ -15,9 +15,6 @@ const stretchColumns = {
   filledAt: stretch.filledAt,
 };
 
-export const stretchById = (db: Database, id: StretchId): Stretch | null =>
-  db.select(stretchColumns).from(stretch).where(eq(stretch.id, id)).get() ?? null;
-
 /** Every stretch of the loan that touches `span`, filled or not, oldest first; without a span, all of them. */
 export const stretchesOf = (db: Database, loan: LoanId, span?: Span): readonly Stretch[] =>
   db
@@ -31,24 +28,6 @@ export const stretchesOf = (db: Database, loan: LoanId, span?: Span): readonly S
       ),
     )
     .orderBy(asc(stretch.startsAt), asc(stretch.kind))
-    .all();
-
-/** Stretches of the loan that go on, oldest first. */
-export const openStretchesOf = (db: Database, loan: LoanId): readonly Stretch[] =>
-  db
-    .select(stretchColumns)
-    .from(stretch)
-    .where(and(eq(stretch.loanId, loan), isNull(stretch.endsAt), isNull(stretch.filledAt)))
-    .orderBy(asc(stretch.startsAt))
-    .all();
-
-/** Every stretch that went on at `since` or later and hasn't been filled, newest first. */
-export const unfilledStretchesSince = (db: Database, since: Instant): readonly Stretch[] =>
-  db
-    .select(stretchColumns)
-    .from(stretch)
-    .where(and(isNull(stretch.filledAt), or(isNull(stretch.endsAt), gt(stretch.endsAt, since))))
-    .orderBy(desc(stretch.startsAt))
     .all();
 
 export function insertStretch(db: Database, { loan, start, end, ...rest }: Stretch): void {

@@ -100,7 +100,7 @@ describe("a review", () => {
           }
         },
       ),
-      { numRuns: 20, endOnFailure: true },
+      { numRuns: 15, endOnFailure: true },
     );
   });
 

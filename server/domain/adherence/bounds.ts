@@ -1,4 +1,3 @@
-import type { Span } from "../units.ts";
 import type { Adherence, DueRelief } from "./adherence.ts";
 
 export interface ReliefCounts {
@@ -23,8 +22,4 @@ export function boundsOf({ met, missed, notAssessable }: ReliefCounts): Adherenc
   const all = seen + notAssessable;
   if (all === 0) return null;
   return { low: met / all, seen: seen === 0 ? null : met / seen, high: (met + notAssessable) / all };
-}
-
-export function adherenceOver(over: Span, counts: ReliefCounts): Adherence {
-  return { over, ...counts, share: boundsOf(counts) };
 }
