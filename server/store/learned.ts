@@ -19,7 +19,6 @@ export const learnedOf = (db: Database, stretch: StretchId) =>
     .where(eq(learned.stretchId, stretch))
     .orderBy(desc(learned.writtenAt))
     .all();
-export type Learned = ReturnType<typeof learnedOf>[number];
 
 export function insertLearned(db: Database, row: typeof learned.$inferInsert): void {
   db.insert(learned).values(row).run();

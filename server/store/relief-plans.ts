@@ -31,7 +31,6 @@ export const plansWithSetterOf = (db: Database, borrower: BorrowerId) =>
     .where(eq(reliefPlan.borrowerId, borrower))
     .orderBy(desc(reliefPlan.version))
     .all();
-export type PlanWithSetter = ReturnType<typeof plansWithSetterOf>[number];
 
 /** null: nobody had set one yet, and none is assumed. */
 export const reliefPlanInForceAt = (db: Database, borrower: BorrowerId, at: Instant): ReliefPlan | null =>

@@ -72,7 +72,6 @@ export const gapCauses = [
     words: "they chose not to use it for a while",
   },
 ] as const satisfies readonly Cause[];
-export type GapCauseId = (typeof gapCauses)[number]["id"];
 
 /** Causes of a thin stretch. A relief done in a way the unit can't see counts as device: the limit is the unit's. */
 export const thinCauses = [
@@ -121,7 +120,6 @@ export const thinCauses = [
     words: "the relief plan changed, so what counts has changed",
   },
 ] as const satisfies readonly Cause[];
-export type ThinCauseId = (typeof thinCauses)[number]["id"];
 
 export const catalogue = (kind: StretchKind): readonly Cause[] => (kind === "gap" ? gapCauses : thinCauses);
 
