@@ -25,8 +25,8 @@ export function diaryOf(calendar: Calendar, stories: readonly Story[]): readonly
     { at: calendar.startsAt, what: "act", act: { kind: "set-up" } },
     ...stories.map((story): DiaryEntry => ({ at: story.lentAt, what: "lend", story })),
     ...outage(calendar),
-    ...hospital(calendar),
-    ...recall(calendar),
+    ...notes(calendar),
+    ...recall(calendar, lent.get("worn")),
     ...swap(calendar, lent.get("swap")),
     ...visits(calendar),
   ];
@@ -52,7 +52,7 @@ function outage(calendar: Calendar): DiaryEntry[] {
   ];
 }
 
-function hospital({ daysAgo }: Calendar): DiaryEntry[] {
+function notes({ daysAgo }: Calendar): DiaryEntry[] {
   return [
     {
       at: daysAgo(16, 9, 40),
@@ -67,10 +67,26 @@ function hospital({ daysAgo }: Calendar): DiaryEntry[] {
         by: "maren",
       },
     },
+    {
+      at: daysAgo(16, 14, 10),
+      what: "act",
+      act: {
+        kind: "note",
+        borrower: "holiday",
+        note: "holiday",
+        from: daysAgo(15, 8, 0),
+        until: daysAgo(11, 20, 0),
+        text: "Long weekend with his sister at the coast. Takes the cushion, leaves the relay at home.",
+        by: "tobias",
+      },
+    },
   ];
 }
 
-function recall({ daysAgo }: Calendar): DiaryEntry[] {
+function recall(calendar: Calendar, corrected: Story | undefined): DiaryEntry[] {
+  const { daysAgo } = calendar;
+  if (daysAgo(3, 11, 15) < calendar.startsAt) return [];
+  const outcomes: DiaryEntry[] = corrected ? [correctedInPlace(calendar, corrected)] : [];
   return [
     {
       at: daysAgo(3, 11, 15),
@@ -103,18 +119,20 @@ function recall({ daysAgo }: Calendar): DiaryEntry[] {
         evidence: "Bagged and labelled on shelf Q2, seen by Tobias.",
       },
     },
-    {
-      at: daysAgo(2, 14, 5),
-      what: "act",
-      act: {
-        kind: "recall-outcome",
-        serial: "CU-003803",
-        outcome: "corrected-in-place",
-        evidence: "Port replaced at home, visit sheet 26-114 signed.",
-      },
-    },
+    ...outcomes,
   ];
 }
+
+const correctedInPlace = ({ daysAgo }: Calendar, { serial }: Story): DiaryEntry => ({
+  at: daysAgo(2, 14, 5),
+  what: "act",
+  act: {
+    kind: "recall-outcome",
+    serial,
+    outcome: "corrected-in-place",
+    evidence: "Port replaced at home, visit sheet 26-114 signed.",
+  },
+});
 
 function swap({ daysAgo }: Calendar, story: Story | undefined): DiaryEntry[] {
   const at = daysAgo(13, 11, 0);
@@ -131,7 +149,7 @@ function visits({ daysAgo }: Calendar): DiaryEntry[] {
         kind: "plan-visit",
         borrower: "drift",
         replacement: "CU-004236",
-        daysAhead: 3,
+        daysAhead: 1,
         doneBy: "ife",
         reason: "empty reading of the rear has crept up",
       },

@@ -108,6 +108,7 @@ export class TimeLapse {
       case "swap": {
         const old = this.homes.get(entry.story.borrower);
         old?.cushion.advance(entry.at);
+        old?.cushion.sendNow(entry.at);
         await old?.deliver(entry.at, patienceSeconds);
         const { borrower } = entry.story;
         const { replacement, reason } = entry;

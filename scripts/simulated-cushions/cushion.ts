@@ -94,6 +94,11 @@ export class SimulatedCushion {
     this.#firmware.hello(this.#clock.uptimeAt(at), this.store.length);
   }
 
+  /** Somebody pressed the button that makes a unit send what it has, as before it is taken away. */
+  sendNow(at: Moment): void {
+    if (this.#state === "running") this.#firmware.report(this.#clock.uptimeAt(at));
+  }
+
   /** Lives on until `until`.
    *  @returns everything that now waits in the store, oldest first */
   advance(until: Moment): readonly UplinkMessage[] {
