@@ -1,18 +1,22 @@
 import type { Browser } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { mayDo } from "../../server/domain/access/roles.ts";
 import { openEnrolment } from "../../server/enrolment/enrolment.ts";
 import { createApp } from "../../server/http/app.ts";
 import { type Listening, listen } from "../../server/http/listen.ts";
+import type { Route } from "../../server/http/route.ts";
 import { allRoutes } from "../../server/routes.ts";
 import { makeInvitation } from "../../server/security/invitations.ts";
 import { appendAudit } from "../../server/store/audit.ts";
 import { accessibilityProblems, scrollsSideways } from "../support/accessibility.ts";
+import { addressOf } from "../support/addresses.ts";
 import { launchBrowser } from "../support/browser.ts";
 import { cast, signedInAs, type TestServices, testServices } from "../support/cast.ts";
 
 let services: TestServices;
 let listening: Listening;
 let browser: Browser;
+let routes: readonly Route[];
 const stopping = new AbortController();
 
 beforeAll(async () => {
@@ -22,7 +26,7 @@ beforeAll(async () => {
     broker: { host: "localhost", port: 8883 },
   });
   const options = { baseUrl: "http://localhost", cast: [cast.clinician.id], invented: true };
-  const routes = allRoutes({ services, enrolment, options, readiness: {}, stopping: stopping.signal });
+  routes = allRoutes({ services, enrolment, options, readiness: {}, stopping: stopping.signal });
   const app = createApp(services, routes, options);
   listening = await listen(() => app, 0);
   browser = await launchBrowser();
@@ -70,6 +74,30 @@ const pages = [
   ["technician", "/no-such-page"],
   ["technician", "/staff"],
 ] as const;
+
+const desks = ["coordinator", "technician", "clinician", "administrator"] as const;
+
+describe("every page of a desk", () => {
+  it.each(desks)("of the %s has nothing that axe finds wrong, and fits 390 px", async (role) => {
+    const page = await open(role, "/account", "light", 390);
+    const wrong: string[] = [];
+    let seen = 0;
+    for (const route of routes) {
+      if (route.method !== "GET" || route.needs === "public" || !mayDo(role, route.needs)) continue;
+      if (route.path === "/" || route.path === "/live") continue;
+      const address = addressOf(route);
+      const answer = await page.goto(new URL(address, page.url()).href);
+      if (answer?.status() !== 200 || answer.headers()["content-type"]?.includes("html") !== true) continue;
+      seen += 1;
+      wrong.push(...(await accessibilityProblems(page)).map((problem) => `${address} ${problem}`));
+      if (await scrollsSideways(page)) wrong.push(`${address} scrolls sideways`);
+      if ((await page.locator("h1").count()) !== 1) wrong.push(`${address} has not one h1`);
+    }
+    expect(wrong).toEqual([]);
+    expect(seen).toBeGreaterThan(2);
+    await page.context().close();
+  });
+});
 
 describe("pages that every desk shares", () => {
   it.each(pages)(

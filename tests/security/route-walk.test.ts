@@ -1,11 +1,12 @@
 import type { Hono } from "hono";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { mayDo, type Role } from "../../server/domain/access/roles.ts";
+import { actions, mayDo, type Role } from "../../server/domain/access/roles.ts";
 import { openEnrolment } from "../../server/enrolment/enrolment.ts";
 import { createApp } from "../../server/http/app.ts";
 import type { AppEnv, Route } from "../../server/http/route.ts";
 import { allRoutes } from "../../server/routes.ts";
-import { cast, signedInAs, type TestServices, testServices, things } from "../support/cast.ts";
+import { addressOf } from "../support/addresses.ts";
+import { cast, signedInAs, type TestServices, testServices } from "../support/cast.ts";
 
 let services: TestServices;
 let routes: readonly Route[];
@@ -46,23 +47,6 @@ const openToAnyone = [
 ];
 
 const nameOf = (route: Route): string => `${route.method} ${route.path}`;
-
-const examples: Readonly<Record<string, string>> = {
-  loan: things.loan,
-  serial: things.lentUnit,
-  unit: things.lentUnit,
-  borrower: things.borrower,
-  person: things.borrower,
-};
-
-/** The address with something plausible in place of each parameter. */
-function addressOf({ path }: Route): string {
-  return path.replace(/:(\w+)(\{[^}]*\})?/g, (_whole, name: string) => {
-    if (examples[name] !== undefined) return examples[name];
-    const room = Object.keys(examples).find((known) => path.includes(`/${known}s/:`));
-    return room === undefined ? "example-1" : (examples[room] ?? "example-1");
-  });
-}
 
 async function ask(route: Route, who: (typeof people)[number] | null, withToken: boolean) {
   const signedIn = who === null ? null : signedInAs(services, who);
@@ -122,6 +106,11 @@ describe("every route", () => {
       if (verdict !== "form refused") wrong.push(`${nameOf(route)}: ${verdict}`);
     }
     expect(wrong).toEqual([]);
+  });
+
+  it("together make use of every action in the table, but one that only says whose changes may be followed", () => {
+    const needed = new Set(routes.map(({ needs }) => needs));
+    expect(actions.filter((action) => !needed.has(action))).toEqual(["see-stock"]);
   });
 
   it("of a desk is for the people of that desk", () => {

@@ -1,9 +1,7 @@
-import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import axe from "axe-core";
 import type { Page } from "playwright-core";
 import { z } from "zod";
 
-const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const results = z.object({
   violations: z.array(
     z.object({ id: z.string(), nodes: z.array(z.object({ html: z.string(), failureSummary: z.string() })) }),
@@ -12,7 +10,7 @@ const results = z.object({
 
 /** What axe-core, an independent checker, finds against WCAG 2.0 to 2.2 A and AA: one line for each place. */
 export async function accessibilityProblems(page: Page): Promise<string[]> {
-  await page.evaluate(axeSource);
+  await page.evaluate(axe.source);
   const run = `axe.run(document, {
     runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     resultTypes: ["violations"],
