@@ -49,8 +49,8 @@ function Loans({ frame, borrower, hasPlan, loans }: BorrowerPageProps) {
   return (
     <section>
       <h2>Loans</h2>
-      {loans.length === 0 ? <p>No loan yet. </p> : null}
-      <ul>
+      {loans.length === 0 ? <p>No loan yet.</p> : null}
+      <ul class="plain">
         {loans.map((loan) => (
           <li>
             <a href={`/stores/loans/${loan.id}`}>{loan.reference}</a>: {loan.unitSerial}, from{" "}

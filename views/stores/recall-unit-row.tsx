@@ -74,7 +74,10 @@ function Loans({ loans }: RecallUnitRowProps) {
       {loans.map((loan) => (
         <li>
           {loan.endedAt === null ? "With" : "Was with"} {loan.borrowerName}, phone {loan.phone} (
-          <a href={`/stores/loans/${loan.id}`}>{loan.reference}</a>)
+          <a class="ref" href={`/stores/loans/${loan.id}`}>
+            {loan.reference}
+          </a>
+          )
           {loan.endedAt === null ? (
             <>
               . <a href={`/stores/loans/${loan.id}/swap`}>Plan a swap for {loan.reference}</a>

@@ -42,7 +42,7 @@ export function UnitsThatDontSuit({ matches }: { matches: readonly Match[] }) {
   const unsuitable = matches.filter((match) => match.against.length > 0);
   if (unsuitable.length === 0) return null;
   return (
-    <details class="unsuitable">
+    <details open={unsuitable.length === matches.length}>
       <summary>
         {counted(unsuitable.length, "unit")} in stock that {unsuitable.length === 1 ? "doesn’t" : "don’t"}{" "}
         suit, and why
@@ -58,7 +58,7 @@ export function UnitsThatDontSuit({ matches }: { matches: readonly Match[] }) {
         <tbody>
           {unsuitable.map(({ unit, against }) => (
             <tr>
-              <th scope="row">{unit.serial}</th>
+              <th scope="row" class="ref">{unit.serial}</th>
               <td>{describe(unit)}</td>
               <td>{against.map((reason) => reason.sentence).join(" ")}</td>
             </tr>

@@ -151,7 +151,7 @@ function Loans({ frame, loans }: UnitPageProps) {
     <section>
       <h2>Loans</h2>
       {loans.length === 0 ? <p>It has never been lent.</p> : null}
-      <ul>
+      <ul class="plain">
         {loans.map((loan) => (
           <li>
             <a href={`/stores/loans/${loan.id}`}>{loan.reference}</a>: {loan.borrowerName}, from{" "}
