@@ -18,6 +18,8 @@ export interface News {
 export interface Appended {
   readonly outcome: AppendOutcome;
   readonly news: readonly News[];
+  /** Units that reported something lost from their own store. */
+  readonly lostReportedBy: readonly UnitSerial[];
 }
 
 interface BootBatch {
@@ -60,6 +62,7 @@ export function appendBatch(statements: TelemetryStatements, batch: readonly Inc
   return {
     outcome: { ...counts, keptAside: toKeep.length, receipts: receiptsFor(statements, boots) },
     news,
+    lostReportedBy: toldLost.map(({ unit }) => unit),
   };
 }
 
@@ -139,7 +142,11 @@ function noteVersions(
 export function appendAside(statements: TelemetryStatements, message: AsideMessage): Appended {
   keepAside(statements, message);
   noteHeard(statements, [message.incoming]);
-  return { outcome: { stored: 0, duplicates: 0, keptAside: 1, receipts: new Map() }, news: [] };
+  return {
+    outcome: { stored: 0, duplicates: 0, keptAside: 1, receipts: new Map() },
+    news: [],
+    lostReportedBy: [],
+  };
 }
 
 function keepAside(statements: TelemetryStatements, { incoming, clause, reason }: AsideMessage): void {

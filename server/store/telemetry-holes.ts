@@ -2,6 +2,7 @@ import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { SequenceHole } from "../domain/record/unit-record.ts";
 import type { Instant, Span } from "../domain/units.ts";
+import type { LostReports } from "./telemetry-lost.ts";
 import { mergeRanges, type SequenceRange } from "./telemetry-ranges.ts";
 import type { RangeRow, TelemetryStatements } from "./telemetry-statements.ts";
 
@@ -16,12 +17,14 @@ interface Gap extends SequenceRange {
  *  come, or the unit itself reported them lost. What a boot wrote after its last message that came can't be known. */
 export function holesWithin(
   statements: TelemetryStatements,
+  lostReports: LostReports,
   unit: UnitSerial,
   span: Span,
   knownBy: Instant,
 ): SequenceHole[] {
   const missing = gapsIn(settledBy(statements, unit, knownBy));
-  const lost = lostRanges(statements, unit, knownBy).flatMap((range) =>
+  const reported = lostReports.of(unit).filter(({ receivedAt }) => receivedAt <= knownBy);
+  const lost = mergedByBoot(reported).flatMap((range) =>
     without(range, arrivedAfterAll(statements, unit, range, knownBy)),
   );
   const awaited = missing.flatMap((gap) => without(gap, lost));
@@ -65,15 +68,6 @@ function gapsIn(received: readonly RangeRow[]): Gap[] {
     next = range.to + 1;
   }
   return gaps;
-}
-
-function lostRanges(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant): Gap[] {
-  const reported = statements.faultsOf.all(unit, knownBy).flatMap((payload) => {
-    const message = decodeUplink(payload);
-    if (message.kind !== "fault" || message.lost === null) return [];
-    return [{ boot: message.lost.boot, from: message.lost.fromSequence, to: message.lost.toSequence }];
-  });
-  return mergedByBoot(reported);
 }
 
 function mergedByBoot(ranges: readonly Gap[]): Gap[] {

@@ -42,6 +42,7 @@ const together = (a: Appended, b: Appended): Appended => ({
     receipts: newestReceipts(a.outcome.receipts, b.outcome.receipts),
   },
   news: [...a.news, ...b.news],
+  lostReportedBy: [...a.lostReportedBy, ...b.lostReportedBy],
 });
 
 function newestReceipts(

@@ -26,7 +26,7 @@ export interface StoredMinutes {
  *
  *  @param stored in the order (boot, sequence) */
 export function wholeMinutes(stored: readonly StoredMinutes[]): RecordedMinute[] {
-  const bySlot = new Map<number, RecordedMinute>();
+  const laid: RecordedMinute[] = [];
   let previous: { boot: number; uptime: number; slot: number } | null = null;
   for (const { at, receivedAt, message } of stored) {
     for (const [index, record] of message.minutes.entries()) {
@@ -35,12 +35,11 @@ export function wholeMinutes(stored: readonly StoredMinutes[]): RecordedMinute[]
       const follows: boolean = previous?.boot === message.boot && uptime - previous.uptime === 60;
       if (follows && previous !== null && slot === previous.slot + 2) slot = previous.slot + 1;
       previous = { boot: message.boot, uptime, slot };
-      const taken = bySlot.get(slot);
-      if (taken !== undefined && taken.receivedAt <= receivedAt) continue;
-      bySlot.set(slot, minuteFrom(record, instant(slot * millisecondsIn.minute), receivedAt, message.boot));
+      laid.push(minuteFrom(record, instant(slot * millisecondsIn.minute), receivedAt, message.boot));
     }
   }
-  return [...bySlot.values()].sort((a, b) => a.at - b.at);
+  laid.sort((a, b) => a.at - b.at || a.receivedAt - b.receivedAt);
+  return laid.filter((minute, place) => place === 0 || minute.at !== laid[place - 1]?.at);
 }
 
 const minuteFrom = (

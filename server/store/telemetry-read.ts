@@ -10,6 +10,7 @@ import type {
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { bootFrom, faultFrom, frameFrom, reliefFrom } from "./telemetry-events.ts";
 import { holesWithin } from "./telemetry-holes.ts";
+import type { LostReports } from "./telemetry-lost.ts";
 import { type StoredMinutes, wholeMinutes } from "./telemetry-minutes.ts";
 import type { MessageRow, TelemetryStatements } from "./telemetry-statements.ts";
 
@@ -28,6 +29,7 @@ interface Sorted {
 /** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. */
 export function readRecord(
   statements: TelemetryStatements,
+  lostReports: LostReports,
   unit: UnitSerial,
   span: Span,
   knownBy: Instant = always,
@@ -50,7 +52,7 @@ export function readRecord(
     frames: within(sorted.frames),
     boots: within(sorted.boots),
     faults: within(sorted.faults),
-    holes: holesWithin(statements, unit, span, knownBy),
+    holes: holesWithin(statements, lostReports, unit, span, knownBy),
   };
 }
 

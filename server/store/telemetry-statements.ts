@@ -152,11 +152,9 @@ function reading(driver: Sqlite.Database) {
          order by sequence limit 1`,
       )
       .pluck(),
-    faultsOf: driver
-      .prepare<[UnitSerial, number], Buffer>(
-        "select payload from message where unit_serial = ? and kind = 'fault' and received_at <= ?",
-      )
-      .pluck(),
+    faultsOf: driver.prepare<[UnitSerial], { payload: Buffer; receivedAt: Instant }>(
+      "select payload, received_at as receivedAt from message where unit_serial = ? and kind = 'fault'",
+    ),
     lastRecorded: driver
       .prepare<[UnitSerial], Instant | null>(
         `select max(ends_at) from

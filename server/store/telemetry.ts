@@ -3,6 +3,7 @@ import type { Instant } from "../domain/units.ts";
 import type { OpenDatabase } from "./database.ts";
 import { type Appended, appendBatch } from "./telemetry-append.ts";
 import { appendApart, isOneMessagesFault } from "./telemetry-isolate.ts";
+import { LostReports } from "./telemetry-lost.ts";
 import { TelemetryNews } from "./telemetry-news.ts";
 import type { AppendOutcome, IncomingMessage, TelemetryStore } from "./telemetry-port.ts";
 import { readRecord } from "./telemetry-read.ts";
@@ -12,6 +13,7 @@ import { prepareStatements } from "./telemetry-statements.ts";
 export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
   const statements = prepareStatements(driver);
   const news = new TelemetryNews(statements);
+  const lostReports = new LostReports(statements);
   const inTransaction = driver.transaction((batch: readonly IncomingMessage[]) =>
     appendBatch(statements, batch),
   );
@@ -34,12 +36,13 @@ export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
     const appended = commit(batch);
     const throughMessage = statements.newestMessage.get() ?? 0;
     for (const { unit, earliest } of appended.news) news.add(unit, { throughMessage, earliest });
+    for (const unit of appended.lostReportedBy) lostReports.changed(unit);
     return appended.outcome;
   };
 
   return {
     append,
-    read: async (unit, span, knownBy) => readRecord(statements, unit, span, knownBy),
+    read: async (unit, span, knownBy) => readRecord(statements, lostReports, unit, span, knownBy),
     unreviewed: async () => news.all(),
     lastRecordedAt: async (units) => {
       const latest = new Map<UnitSerial, Instant>();

@@ -182,7 +182,9 @@ describe("what is missing", () => {
       fromSequence: 1,
       toSequence: 2,
     });
-    await store.append([...gappy, overrun].map((message) => incoming(message)));
+    await store.append(gappy.map((message) => incoming(message)));
+    expect((await store.read(cushion, wholeWeek)).holes.map((hole) => hole.fate)).toEqual(["awaited"]);
+    await store.append([incoming(overrun)]);
     const { holes } = await store.read(cushion, wholeWeek);
     expect(holes.map((hole) => [hole.fromSequence, hole.toSequence, hole.fate])).toEqual([
       [1, 2, "lost"],

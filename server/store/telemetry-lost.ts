@@ -1,0 +1,40 @@
+import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import type { UnitSerial } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
+import type { SequenceRange } from "./telemetry-ranges.ts";
+import type { TelemetryStatements } from "./telemetry-statements.ts";
+
+export interface LostReport extends SequenceRange {
+  readonly boot: number;
+  /** When the report reached us. */
+  readonly receivedAt: Instant;
+}
+
+/** What each unit has reported lost from its own store, remembered, since every reading of a record asks for it and
+ *  finding it means looking through the unit's whole history. */
+export class LostReports {
+  readonly #statements: TelemetryStatements;
+  readonly #byUnit = new Map<UnitSerial, readonly LostReport[]>();
+
+  constructor(statements: TelemetryStatements) {
+    this.#statements = statements;
+  }
+
+  of(unit: UnitSerial): readonly LostReport[] {
+    const known = this.#byUnit.get(unit);
+    if (known !== undefined) return known;
+    const reports = this.#statements.faultsOf.all(unit).flatMap(({ payload, receivedAt }) => {
+      const message = decodeUplink(payload);
+      if (message.kind !== "fault" || message.lost === null) return [];
+      const { boot, fromSequence, toSequence } = message.lost;
+      return [{ boot, from: fromSequence, to: toSequence, receivedAt }];
+    });
+    this.#byUnit.set(unit, reports);
+    return reports;
+  }
+
+  /** Call after a commit that holds a new report of this unit. */
+  changed(unit: UnitSerial): void {
+    this.#byUnit.delete(unit);
+  }
+}
