@@ -14,7 +14,7 @@ import {
   lastAfternoon,
   lend,
 } from "../support/homes.ts";
-import { type Programme, startProgramme, unitsInStock } from "../support/programme.ts";
+import { addStock, type Programme, startProgramme, unitsInStock } from "../support/programme.ts";
 
 const [, secondUnit, thirdUnit, fourthUnit] = unitsInStock;
 let browser: Browser;
@@ -158,6 +158,23 @@ describe("a unit whose loan has ended", () => {
     const words = await page.locator("main").textContent();
     expect(words).toContain("Its certificate is revoked");
     expect(words).toContain("chair changed");
+    await page.context().close();
+  });
+});
+
+describe("a browser without JavaScript", () => {
+  it("opens a loan and prints a code that the unit can use, with plain forms", async () => {
+    addStock(programme, "CU-000305");
+    addPerson(programme, "Person Five");
+    const page = await programme.signedIn(browser, "coordinator", { javaScriptEnabled: false });
+    await openLoanFor(page, "Person Five");
+    const loanPage = page.url();
+    expect(await unitOnPage(page)).toBe("CU-000305");
+    await page.getByRole("button", { name: "Issue a pairing code" }).click();
+    const code = await readCodeFrom(await page.locator(".pairing-figure").screenshot());
+    enrolled(await claim(programme, "CU-000305", code ?? ""));
+    await page.goto(loanPage);
+    expect(await page.locator("#loan").textContent()).toContain("Open and enrolled since");
     await page.context().close();
   });
 });

@@ -35,8 +35,17 @@ describe("the technician", () => {
     await row.getByRole("link", { name: told.column.serial, exact: true }).click();
     await page.waitForURL(new RegExp(`/bench/units/${told.column.serial}`));
     const words = await mainOf(page);
-    expect(words).toMatch(new RegExp(`column ${deadColumn + 1}\\b`, "i"));
-    expect(words).toMatch(/lean(s|ing)?( to the)? left|left leans?/i);
+    expect(words).toContain(`Column ${deadColumn + 1} of 10, right side, has not answered`);
+    expect(
+      await page
+        .locator("svg")
+        .filter({ hasText: `column ${deadColumn + 1}` })
+        .count(),
+    ).toBeGreaterThan(0);
+    const lean = (direction: string) => page.locator("table.leans tbody tr").filter({ hasText: direction });
+    expect(await lean("left").textContent()).toMatch(/weak|blind/);
+    expect(await lean("right").textContent()).toContain("seen");
+    expect(await lean("forward").textContent()).toContain("seen");
     expect(words).not.toContain("Person Column");
     await page.context().close();
   });

@@ -9,7 +9,7 @@ import {
   makeUnitKey,
 } from "../../scripts/simulated-cushions/enrol.ts";
 import type { Fault, Outage } from "../../scripts/simulated-cushions/faults.ts";
-import type { Habits, Person } from "../../scripts/simulated-cushions/person.ts";
+import type { Habits, Person, ReliefHabit } from "../../scripts/simulated-cushions/person.ts";
 import { noTruth } from "../../scripts/simulated-cushions/truth.ts";
 import { type BorrowerId, type LoanId, unitSerial } from "../../server/domain/ids.ts";
 import { localDayOf } from "../../server/domain/time/local-day.ts";
@@ -53,6 +53,7 @@ export interface HomeStory {
   readonly outages?: readonly Outage[];
   readonly person?: Partial<Person>;
   readonly kinds?: readonly (readonly [ReliefKind, number])[];
+  readonly depth?: ReliefHabit["depth"];
 }
 
 export interface Home {
@@ -116,7 +117,8 @@ export const connect = (unit: Enrolled): Promise<CushionConnection> =>
 
 /** A cushion begins to live under a person. */
 export function cushionOf(story: HomeStory, unit: Enrolled, at: Instant): Delivery {
-  const reliefs = { ...regular.reliefs, ...(story.kinds ? { kinds: story.kinds } : {}) };
+  const { kinds = regular.reliefs.kinds, depth = regular.reliefs.depth } = story;
+  const reliefs = { ...regular.reliefs, kinds, depth };
   const cushion = new SimulatedCushion(
     {
       serial: story.serial,
@@ -158,7 +160,7 @@ export async function deliver(delivery: Delivery, at: Instant): Promise<void> {
   if (report.problem !== null) throw new Error(`a cushion could not deliver: ${report.problem}`);
 }
 
-const hoursBetweenReviews = 6;
+const hoursBetweenReviews = 24;
 
 /** Plays the programme's past through the broker, an hour at a time, so that what is late has really arrived late. */
 export async function live(programme: Programme, homes: readonly Home[], until: Instant): Promise<void> {

@@ -36,6 +36,7 @@ export async function tellProgramme(): Promise<ToldProgramme> {
       ["lean-left", 9],
       ["lean-forward", 0.5],
     ],
+    depth: { mean: 0.52, deviation: 0.035 },
     faults: [{ kind: "column-open", from: startsAt + soundDays * day, column: deadColumn }],
   });
   const late = await moveIn(programme, {
