@@ -45,7 +45,8 @@ export const loanRoutes = (services: Services): readonly Route[] => [
   {
     method: "POST",
     path: "/stores/loans/:id/notes",
-    needs: "note-on-loan",
+    // A form that comes back shows the whole loan, contact data included: a clinician writes on the Clinic's own page.
+    needs: "see-loans",
     handle: (context) => saveNote(services, context),
   },
   {

@@ -2,6 +2,7 @@ import { z } from "zod";
 import type { Problems } from "../../views/layout/forms.tsx";
 import { UnitPage } from "../../views/stores/unit-page.tsx";
 import { UnitsPage } from "../../views/stores/units-page.tsx";
+import { mayDo } from "../domain/access/roles.ts";
 import { unitSerial } from "../domain/ids.ts";
 import { whereWords } from "../domain/lifecycle/moves.ts";
 import { places } from "../domain/lifecycle/place.ts";
@@ -91,6 +92,9 @@ function showUnit(services: Services, context: AppContext, problems?: Problems) 
 
 async function move(services: Services, context: AppContext) {
   const unit = unitSerial(context.req.param("serial") ?? "");
+  // A refusal shows this desk's page of the unit, borrowers included: a technician moves units on the bench's own page.
+  if (!mayDo(context.get("signedIn").staff.role, "see-loans"))
+    return context.redirect(`/bench/units/${unit}`, 303);
   const form = await readForm(context, moveForm);
   if (!form.ok) return showUnit(services, context, { form: "Choose where the unit goes." });
   const outcome = moveUnit(services, actorOf(context), { unit, ...form.value });

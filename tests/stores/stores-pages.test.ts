@@ -246,6 +246,18 @@ describe("the pages of Stores", () => {
     }
   });
 
+  it("never answer a technician or a clinician with a borrower's name, whatever they send", async () => {
+    const attempts = [
+      ["technician", `/stores/units/${things.lentUnit}/move`, { from: "on-loan", to: "in-stock" }],
+      ["clinician", `/stores/loans/${things.loan}/notes`, { kind: "call" }],
+    ] as const;
+    for (const [who, path, fields] of attempts) {
+      const response = await app.request(path, signedInAs(services, who).post(fields));
+      expect([303, 403]).toContain(response.status);
+      expect(await response.text()).not.toContain("Person One");
+    }
+  });
+
   it("answer a loan, unit, visit or recall that isn't there with a page that says so", async () => {
     for (const path of [
       "/stores/loans/x",

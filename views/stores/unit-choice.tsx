@@ -58,7 +58,9 @@ export function UnitsThatDontSuit({ matches }: { matches: readonly Match[] }) {
         <tbody>
           {unsuitable.map(({ unit, against }) => (
             <tr>
-              <th scope="row" class="ref">{unit.serial}</th>
+              <th scope="row" class="ref">
+                {unit.serial}
+              </th>
               <td>{describe(unit)}</td>
               <td>{against.map((reason) => reason.sentence).join(" ")}</td>
             </tr>
