@@ -78,25 +78,29 @@ const pages = [
 const desks = ["coordinator", "technician", "clinician", "administrator"] as const;
 
 describe("every page of a desk", () => {
-  it.each(desks)("of the %s has nothing that axe finds wrong, and fits 390 px", async (role) => {
-    const page = await open(role, "/account", "light", 390);
-    const wrong: string[] = [];
-    let seen = 0;
-    for (const route of routes) {
-      if (route.method !== "GET" || route.needs === "public" || !mayDo(role, route.needs)) continue;
-      if (route.path === "/" || route.path === "/live") continue;
-      const address = addressOf(route);
-      const answer = await page.goto(new URL(address, page.url()).href);
-      if (answer?.status() !== 200 || answer.headers()["content-type"]?.includes("html") !== true) continue;
-      seen += 1;
-      wrong.push(...(await accessibilityProblems(page)).map((problem) => `${address} ${problem}`));
-      if (await scrollsSideways(page)) wrong.push(`${address} scrolls sideways`);
-      if ((await page.locator("h1").count()) !== 1) wrong.push(`${address} has not one h1`);
-    }
-    expect(wrong).toEqual([]);
-    expect(seen).toBeGreaterThan(2);
-    await page.context().close();
-  });
+  it.each(desks)(
+    "of the %s has nothing that axe finds wrong, and fits 390 px",
+    async (role) => {
+      const page = await open(role, "/account", "light", 390);
+      const wrong: string[] = [];
+      let seen = 0;
+      for (const route of routes) {
+        if (route.method !== "GET" || route.needs === "public" || !mayDo(role, route.needs)) continue;
+        if (route.path === "/" || route.path === "/live") continue;
+        const address = addressOf(route);
+        const answer = await page.goto(new URL(address, page.url()).href);
+        if (answer?.status() !== 200 || answer.headers()["content-type"]?.includes("html") !== true) continue;
+        seen += 1;
+        wrong.push(...(await accessibilityProblems(page)).map((problem) => `${address} ${problem}`));
+        if (await scrollsSideways(page)) wrong.push(`${address} scrolls sideways`);
+        if ((await page.locator("h1").count()) !== 1) wrong.push(`${address} has not one h1`);
+      }
+      expect(wrong).toEqual([]);
+      expect(seen).toBeGreaterThan(2);
+      await page.context().close();
+    },
+    180_000,
+  );
 });
 
 describe("pages that every desk shares", () => {
