@@ -35,18 +35,23 @@ export async function gapContextOf(
   const assessed = assessedVisibility(services.db, loan.unitSerial) !== undefined;
   const faded = findings.some(({ kind }) => kind === "capacity-fade");
   const good = hadGoodCertificate(services.db, loan.id, span.start);
+  const around = aroundGap(record, span, ongoing, stretch.filledAt !== null);
+  // A unit that keeps running flat restarts each time: such restarts are the battery's, told by it already.
+  const signs = findings
+    .filter(({ kind }) => kind !== "reset-loop" || around.battery?.path !== "flat")
+    .flatMap(({ kind }) => signWords[kind] ?? []);
   return {
     span,
     ongoing,
     filledAt: stretch.filledAt,
-    ...aroundGap(record, span, ongoing, stretch.filledAt !== null),
+    ...around,
     together: await togetherOf(services, loan, span, ongoing),
     sinceCharge: sinceCharge(chargesBefore(services, loan, span.start), span.start),
     capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
     note: noteOver(services, loan, span),
     hour: localTimeOf(span.start, services.zone).hour,
     certificate: good === null ? null : good ? "good" : "refused",
-    electronics: assessed ? { signs: findings.flatMap(({ kind }) => signWords[kind] ?? []) } : null,
+    electronics: assessed ? { signs } : null,
   };
 }
 

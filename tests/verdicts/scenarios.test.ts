@@ -151,6 +151,35 @@ describe("gaps", () => {
     );
     expect(verdict.outcome).toBe("device");
   });
+
+  test("a gap that late data filled is the link's, wherever the person and the battery were", () => {
+    const verdict = judgeGap(
+      {
+        ...plainGap,
+        ...flat,
+        sinceCharge: { hours: hours(70), usual: hours(15) },
+        before: "off",
+        note: { kind: "holiday", from: at("2026-11-10T11:00Z") },
+        filledAt: at("2026-11-12T08:05Z"),
+        comeback: { kind: "ran-on", fate: "delivered", messages: null },
+        signal: null,
+      },
+      thresholds,
+      zone,
+    );
+    expect(verdict.outcome).toBe("link");
+    expect(verdict.probability).toBeGreaterThan(0.95);
+  });
+
+  test("a late charge is no clue while the battery still has plenty", () => {
+    const plenty: GapContext = {
+      ...plainGap,
+      ongoing: true,
+      battery: { path: "plenty", last: millivolts(4_067), cutOffReported: false },
+    };
+    const overdue = { ...plenty, sinceCharge: { hours: hours(40), usual: hours(14) } };
+    expect(judgeGap(overdue, thresholds, zone).sides).toEqual(judgeGap(plenty, thresholds, zone).sides);
+  });
 });
 
 const plainThin: ThinContext = {
@@ -158,7 +187,7 @@ const plainThin: ThinContext = {
   ongoing: false,
   due: 5,
   eyes: { hidden: [], deadLine: null, drifted: false },
-  habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 14, due: 48 } },
+  habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 14, due: 48, days: 3 } },
   mix: {
     earlier: { "lean-left": 70, "lean-right": 60, "lean-forward": 20 },
     lately: { "lean-right": 14, "lean-forward": 4 },
@@ -212,7 +241,10 @@ describe("thin stretches", () => {
 
   test("not enough seen: two days are no habit, and no change is claimed from them", () => {
     const verdict = judgeThin(
-      { ...plainThin, habit: { earlier: { met: 9, due: 30, days: 2 }, lately: { met: 3, due: 14 } } },
+      {
+        ...plainThin,
+        habit: { earlier: { met: 9, due: 30, days: 2 }, lately: { met: 3, due: 14, days: 2 } },
+      },
       thresholds,
       zone,
     );
@@ -239,10 +271,22 @@ describe("thin stretches", () => {
 
   test("one long sit in an otherwise steady record is called ordinary", () => {
     const verdict = judgeThin(
-      { ...plainThin, habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 30, due: 46 } } },
+      {
+        ...plainThin,
+        habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 30, due: 46, days: 3 } },
+      },
       thresholds,
       zone,
     );
     expect(verdict.causes[0]?.cause).toBe("ordinary");
+  });
+
+  test("right leans that are a larger share of what little is left are no sign of a turned cushion", () => {
+    const mix = (lately: ThinContext["mix"]) => judgeThin({ ...plainThin, mix: lately }, thresholds, zone);
+    const earlier = { "lean-left": 140, "lean-forward": 8, "lean-right": 2 };
+    const few = mix({ earlier, lately: { "lean-right": 3, "lean-forward": 5 } });
+    expect(few.causes[0]?.cause).toBe("fewer-done");
+    const turned = mix({ earlier, lately: { "lean-right": 30, "lean-forward": 2 } });
+    expect(turned.causes[0]?.cause).toBe("insert-moved");
   });
 });

@@ -32,9 +32,10 @@ export function aroundGap(record: UnitRecord, span: Span, ongoing: boolean, fill
 const near = (minute: RecordedMinute | undefined, edge: Instant): RecordedMinute | null =>
   minute && Math.abs(minute.at - edge) <= 30 * millisecondsIn.minute ? minute : null;
 
+/** On the charger counts first, seated or not: it is what a flat battery comes back on. */
 function stateOf(minute: RecordedMinute): SeatOrCharge {
-  if (minute.seat === "loaded") return "seated";
-  return minute.power === "on-battery" ? "off" : "on-charge";
+  if (minute.power !== "on-battery") return "on-charge";
+  return minute.seat === "loaded" ? "seated" : "off";
 }
 
 function comebackOf(

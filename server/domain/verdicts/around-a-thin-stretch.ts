@@ -32,7 +32,10 @@ export function aroundThin(
     habit:
       seenBefore.length === 0
         ? null
-        : { earlier: { ...counts(seenBefore), days: seenBefore.length }, lately: counts(lately) },
+        : {
+            earlier: { ...counts(seenBefore), days: seenBefore.length },
+            lately: { ...counts(lately), days: Math.max(1, daysNow) },
+          },
     mix: seenBefore.length === 0 ? null : { earlier: before.reliefs, lately: now.reliefs },
     prompts:
       seenBefore.length < 4 || daysNow === 0

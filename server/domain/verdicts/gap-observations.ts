@@ -21,6 +21,12 @@ const colderFrom = 6;
 
 /** Everything known of a gap as clue values with their sentences; what is unknown is left out. */
 export function gapObservations(context: GapContext, zone: ZoneName): Observation[] {
+  // Once the record is in, where people and battery were is known and no clue any more: only the way it came is.
+  if (context.filledAt !== null) {
+    return [together(context), power(context, zone), signal(context), certificate(context)].filter(
+      (one) => one !== null,
+    );
+  }
   return [
     together(context),
     power(context, zone),
@@ -122,8 +128,9 @@ function restartValues(
   }
 }
 
-function sinceCharge({ sinceCharge: clue }: GapContext): Seen | null {
-  if (!clue) return null;
+/** With plenty left in the battery it doesn't matter when it was last charged. */
+function sinceCharge({ sinceCharge: clue, battery }: GapContext): Seen | null {
+  if (!clue || battery?.path === "plenty") return null;
   const overdue = clue.hours > clue.usual * 1.3;
   const said = (hours: number) => spokenLength(hours * millisecondsIn.hour);
   return seen(

@@ -16,7 +16,7 @@ export interface Eyes {
 /** Shares of due reliefs met, earlier and lately; of observed days only. */
 export interface Habit {
   readonly earlier: { readonly met: number; readonly due: number; readonly days: number };
-  readonly lately: { readonly met: number; readonly due: number };
+  readonly lately: { readonly met: number; readonly due: number; readonly days: number };
 }
 
 export type KindCounts = Readonly<Partial<Record<ReliefKind, number>>>;

@@ -106,7 +106,7 @@ function change({ habit, mix }: ThinContext): Seen | null {
       ? seen("change", ["usually-few"], `${told}: about as before.`)
       : seen("change", ["isolated"], `${told}: this stretch stands alone.`);
   }
-  const gone = mix ? vanished(mix.earlier, mix.lately) : null;
+  const gone = mix ? vanished(mix.earlier, mix.lately, habit) : null;
   if (!gone) {
     const drops = ["dropped-one-direction", "dropped-swapped", "dropped-all"];
     return seen("change", drops, `${told}: fewer than before (${percent(earlier)}, now ${percent(lately)}).`);
@@ -124,7 +124,11 @@ function dropped({ earlier, lately }: Habit): boolean {
   return before - now >= 0.15 && error > 0 && (before - now) / error >= 2;
 }
 
-function vanished(earlier: KindCounts, lately: KindCounts): { value: string; sentence: string } | null {
+function vanished(
+  earlier: KindCounts,
+  lately: KindCounts,
+  habit: Habit,
+): { value: string; sentence: string } | null {
   const total = sum(earlier);
   if (total < 10) return null;
   const share = (kind: ReliefKind, counts: KindCounts, of: number) =>
@@ -137,10 +141,14 @@ function vanished(earlier: KindCounts, lately: KindCounts): { value: string; sen
   const words = gone.map((kind) => kindWords[kind]).join(" and ");
   if (gone.length === 1 && recent > 0) {
     const mirrored = gone[0] === "lean-left" ? "lean-right" : gone[0] === "lean-right" ? "lean-left" : null;
+    // Taken over by the other side: as many a day as the vanished kind had, or half of it; a larger share of what
+    // little is left is no swap.
+    const daily = (kind: ReliefKind, counts: KindCounts, days: number) => (counts[kind] ?? 0) / days;
+    const was = gone.reduce((sum, kind) => sum + daily(kind, earlier, habit.earlier.days), 0);
     const swapped =
       mirrored !== null &&
-      share(mirrored, earlier, total) < 0.1 &&
-      share(mirrored, lately, recent) >= usualShare;
+      daily(mirrored, earlier, habit.earlier.days) < was / 4 &&
+      daily(mirrored, lately, habit.lately.days) >= was / 2;
     if (swapped && mirrored) {
       return {
         value: "dropped-swapped",
@@ -159,10 +167,12 @@ const isKind = (text: string): text is ReliefKind => text in kindWords;
 
 function prompts({ prompts: clue }: ThinContext): Seen | null {
   if (!clue || clue.earlierPrompted < 1) return null;
-  const fading =
-    clue.latelyPrompted < clue.earlierPrompted / 2 && clue.latelyUnprompted >= clue.earlierUnprompted * 0.7;
+  const fell = clue.latelyPrompted < clue.earlierPrompted / 2;
+  const restHeld = clue.latelyUnprompted >= clue.earlierUnprompted * 0.7;
+  // Where both fell it is the same drop that `change` tells of: not counted twice.
+  if (fell && !restHeld) return null;
   const daily = `${clue.earlierPrompted.toFixed(1)} reliefs a day followed a prompt before, ${clue.latelyPrompted.toFixed(1)} lately`;
-  return fading
+  return fell
     ? seen("prompts", ["fading"], `${daily}, while unprompted ones held.`)
     : seen("prompts", ["holding"], `${daily}.`);
 }
