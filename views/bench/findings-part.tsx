@@ -24,7 +24,7 @@ export function FindingsPart({ frame, open, past }: FindingsProps) {
       {past.length === 0 ? null : (
         <details>
           <summary>Past findings ({past.length})</summary>
-          <ul>
+          <ul class="story">
             {past.map((finding) => (
               <li>
                 {findingNames[finding.kind]}

@@ -12,7 +12,7 @@ export function LeanTable({ grid }: { grid: GridHealth }) {
             <th scope="col" class="number">
               Of ten
             </th>
-            <th scope="col">Nine times in ten between</th>
+            <th scope="col">90 % range</th>
             <th scope="col">It is</th>
           </tr>
         </thead>
@@ -22,7 +22,7 @@ export function LeanTable({ grid }: { grid: GridHealth }) {
               <th scope="row">{direction}</th>
               <td class="number">{outOfTen.best.toFixed(1)}</td>
               <td>
-                {outOfTen.low.toFixed(1)} and {outOfTen.high.toFixed(1)}
+                {outOfTen.low.toFixed(1)} to {outOfTen.high.toFixed(1)}
               </td>
               <td>
                 <span class={`sight sight-${sight}`}>{sightWords[sight]}</span>

@@ -8,7 +8,7 @@ export function LoansPart({ frame, loans }: { frame: BenchFrame; loans: readonly
     <section>
       <h2>Loans</h2>
       {loans.length === 0 ? <p>It has never been lent.</p> : null}
-      <ul>
+      <ul class="story">
         {loans.map(({ reference, openedAt, startedAt, endedAt }) => (
           <li>
             {reference}:{" "}

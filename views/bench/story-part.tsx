@@ -18,7 +18,9 @@ export function StoryPart(props: UnitPageProps) {
           <>
             <LevelTag level={weightiest.level} /> {weightiest.sentence}{" "}
             <span class="certainty">
-              {weightiest.judgement === "confirmed" ? "confirmed" : certaintyWords(weightiest.probability)}
+              {weightiest.judgement === "confirmed"
+                ? "Confirmed on inspection"
+                : capital(certaintyWords(weightiest.probability))}
             </span>
             , since {dateTimeWords(weightiest.since, zone)}.
           </>
@@ -108,4 +110,9 @@ function linkSentence({ link }: UnitHealth): string {
   return `Link: no relay for ${without} of the time recorded${delay}; ${lost}${awaited}; ${counted(link.restarts, "restart")}, ${link.unwantedRestarts} of them unasked.`;
 }
 
-const signed = (share: number): string => `${share >= 0 ? "+" : "−"}${Math.abs(100 * share).toFixed(1)} %`;
+function signed(share: number): string {
+  const size = Math.abs(100 * share).toFixed(1);
+  return size === "0.0" ? "0.0 %" : `${share > 0 ? "+" : "−"}${size} %`;
+}
+
+const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);

@@ -105,7 +105,7 @@ function KeptAside({ keptAside }: WorklistPageProps) {
             {counted(messages, "message")} from {counted(keptAside.length, "unit")} could not be read and{" "}
             {messages === 1 ? "is" : "are"} kept, with the reason. Nothing else was lost by it.
           </p>
-          <ul>
+          <ul class="story">
             {keptAside.slice(0, 3).map((line) => (
               <li>
                 {line.unit}: {line.lastReason}

@@ -9,7 +9,7 @@ import { dayWords } from "../layout/words.ts";
 
 const width = 420;
 const height = 250;
-const plot = { left: 50, right: 16, top: 24, foot: 214 };
+const plot = { left: 50, right: 86, top: 24, foot: 214 };
 
 interface Point {
   readonly at: Instant;
@@ -30,7 +30,7 @@ export function DriftChart({ drift, zone }: { drift: OffsetDrift; zone: ZoneName
   const first = points[0];
   const last = points.at(-1);
   if (!first || !last) return null;
-  const levels = [
+  const reach = [
     ...points.flatMap(({ raw, smoothed }) => [raw, smoothed]),
     100 * chart.lower,
     100 * chart.upper,
@@ -39,9 +39,14 @@ export function DriftChart({ drift, zone }: { drift: OffsetDrift; zone: ZoneName
     .domain([first.at, last.at])
     .range([plot.left, width - plot.right]);
   const y = scaleLinear()
-    .domain([Math.min(...levels), Math.max(...levels)])
+    .domain([Math.min(...reach), Math.max(...reach)])
     .nice(4)
     .range([plot.foot, plot.top]);
+  const levels: Level[] = [
+    { y: y(100 * chart.upper), words: "upper limit", kind: "limit" },
+    { y: y(100 * chart.centre), words: "first week", kind: "centre" },
+    { y: y(100 * chart.lower), words: "lower limit", kind: "limit" },
+  ];
   const path = line<Point>(
     (point) => x(point.at),
     (point) => y(point.smoothed),
@@ -62,12 +67,17 @@ export function DriftChart({ drift, zone }: { drift: OffsetDrift; zone: ZoneName
         </text>
         {y.ticks(4).map((tick) => (
           <text class="small" x={plot.left - 6} y={y(tick) + 4} text-anchor="end">
-            {tick.toFixed(1)} %
+            {tick.toFixed(2)} %
           </text>
         ))}
-        <Level y={y(100 * chart.upper)} words="upper limit" kind="limit" />
-        <Level y={y(100 * chart.centre)} words="centre: its first week" kind="centre" />
-        <Level y={y(100 * chart.lower)} words="lower limit" kind="limit" below />
+        {levels.map((level) => (
+          <line class={level.kind} x1={plot.left} x2={width - plot.right} y1={level.y} y2={level.y} />
+        ))}
+        {apart(levels).map(({ words, at }) => (
+          <text class="small" x={width - plot.right + 6} y={at + 4}>
+            {words}
+          </text>
+        ))}
         {points.map((point) => (
           <circle class="faint" cx={x(point.at)} cy={y(point.raw)} r="2.5" />
         ))}
@@ -99,15 +109,21 @@ export function DriftChart({ drift, zone }: { drift: OffsetDrift; zone: ZoneName
   );
 }
 
-function Level(props: { y: number; words: string; kind: "limit" | "centre"; below?: boolean }) {
-  return (
-    <g>
-      <line class={props.kind} x1={plot.left} x2={width - plot.right} y1={props.y} y2={props.y} />
-      <text class="small" x={width - plot.right} y={props.y + (props.below ? 14 : -5)} text-anchor="end">
-        {props.words}
-      </text>
-    </g>
-  );
+interface Level {
+  readonly y: number;
+  readonly words: string;
+  readonly kind: "limit" | "centre";
+}
+
+const labelHeight = 13;
+
+/** Where the words of three lines go, top to bottom, so that none lies on another. */
+function apart(levels: readonly Level[]): { words: string; at: number }[] {
+  const middle = levels[1]?.y ?? 0;
+  return levels.map(({ words, y }, place) => {
+    const least = (place - 1) * labelHeight;
+    return { words, at: middle + (place === 0 ? Math.min(y - middle, least) : Math.max(y - middle, least)) };
+  });
 }
 
 function Crossing({ x, y, words }: { x: number; y: number; words: string }) {

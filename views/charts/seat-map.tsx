@@ -5,7 +5,7 @@ import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import { dateTimeWords } from "../layout/words.ts";
 
 const width = 400;
-const margin = { side: 44, top: 26, bottom: 40 };
+const margin = { side: 58, top: 26, bottom: 56 };
 
 /** The grid from above, as one sees it standing in front of the chair: the front of the seat at the bottom, so the
  *  person's left is on the picture's right. */
@@ -47,10 +47,10 @@ export function SeatMap({ grid, zone }: { grid: GridHealth; zone: ZoneName }) {
             {column + 1}
           </text>
         ))}
-        <text x={width / 2} y={foot + 18} text-anchor="middle">
+        <text x={width / 2} y={foot + 34} text-anchor="middle">
           FRONT OF THE SEAT
         </text>
-        <text class="small" x={width / 2} y={foot + 34} text-anchor="middle">
+        <text class="small" x={width / 2} y={foot + 51} text-anchor="middle">
           columns are numbered from the person’s left, rows from the front
         </text>
         <SideWords x={left / 2} y={margin.top + (rows * size) / 2} words={["person’s", "right"]} />

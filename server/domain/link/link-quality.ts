@@ -88,6 +88,7 @@ const earliest = (moments: readonly Instant[]): Instant | null =>
 /** The smallest value with at least `share` of the values at or below it; null of none. */
 function quantile(values: readonly number[], share: number): number | null {
   if (values.length === 0) return null;
-  const sorted = [...values].sort((a, b) => a - b);
+  // A typed array sorts by number, and many times faster than a comparison would.
+  const sorted = Float64Array.from(values).sort();
   return sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)] ?? null;
 }

@@ -10,7 +10,7 @@ import { seatSums, wouldReport } from "./reported-lean.ts";
  *  complete lean usually reaches. */
 const usualDepths = [0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9];
 const fewestOwn = 10;
-const mostReplayed = 60;
+const mostReplayed = 40;
 
 /** What a guessed map is worth in trials. Assumption. */
 const trialsIfRestored = 5;
@@ -45,9 +45,7 @@ export interface Replay extends GridShape {
 export function leanVisibility(replay: Replay): LeanVisibility[] {
   return leanDirections.map((direction) => {
     const depths = depthsOf(direction, replay);
-    const tries = replay.rests.flatMap((rest) =>
-      depths.map((depth) => shows(direction, rest, depth, replay)),
-    );
+    const tries = replay.rests.flatMap((rest) => depths.map(sightOn(direction, rest, replay)));
     const trials = replay.restored ? Math.min(depths.length, trialsIfRestored) : depths.length;
     const share = tries.filter((seen) => seen).length / Math.max(1, tries.length);
     const outOfTen = timesTen(wilsonInterval(share, trials, 0.9));
@@ -77,9 +75,15 @@ function feltShare(replay: Replay): number {
   return whole > 0 ? Math.min(1, felt / whole) : 1;
 }
 
-function shows(direction: LeanDirection, rest: readonly number[], depth: number, replay: Replay): boolean {
+/** Would a lean of this depth, from this resting map, be reported? */
+function sightOn(
+  direction: LeanDirection,
+  rest: readonly number[],
+  replay: Replay,
+): (depth: number) => boolean {
   const sums = (load: readonly number[]) => seatSums(sensed(load, replay), replay);
-  return wouldReport(direction, sums(rest), sums(leant(direction, rest, depth, replay)));
+  const atRest = sums(rest);
+  return (depth) => wouldReport(direction, atRest, sums(leant(direction, rest, depth, replay)));
 }
 
 const sensed = (load: readonly number[], { states, stuckAt }: Replay): number[] =>

@@ -3,7 +3,7 @@ import type { GridShape } from "./expected-response.ts";
 
 /** When a unit reports a lean, by the firmware protocol: load gone from the relieved half, as a share of half the
  *  resting total. A forward lean must also move the centre of pressure forward.
- *  Source: firmware-protocol/SPEC.md [FP-5.30] and [FP-5.32]. */
+ *  Source: firmware-protocol/SPEC.md [FP-5.29] and [FP-5.31]. */
 const leanShare = 0.4;
 const forwardShiftPercent = 8;
 

@@ -34,4 +34,7 @@ function driftProbability(z: number, n: number): number {
   return Math.min(ceiling, 1 / (1 + Math.exp(-logOdds)));
 }
 
-const signed = (share: number): string => `${share >= 0 ? "+" : "−"}${Math.abs(100 * share).toFixed(1)} %`;
+function signed(share: number): string {
+  const size = Math.abs(100 * share).toFixed(1);
+  return size === "0.0" ? "0.0 %" : `${share > 0 ? "+" : "−"}${size} %`;
+}

@@ -63,8 +63,10 @@ const harmOf = (grid: GridHealth): ConditionLevel =>
 function hiddenWords({ visibility }: GridHealth): string {
   const hidden = visibility.filter(({ sight }) => sight !== "sees");
   if (hidden.length === 0) return "It hides no lean of this person’s usual depth.";
-  const told = hidden.map(({ direction, outOfTen }) => `${Math.round(outOfTen.best)} ${direction}`);
-  return `Of ten leans a side it would show about ${told.join(" and ")}: reliefs that are done may not be in the record.`;
+  const told = hidden.map(
+    ({ direction, outOfTen }) => `${Math.round(outOfTen.best)} of ten ${direction} leans`,
+  );
+  return `It would show about ${told.join(" and ")}: reliefs that are done may not be in the record.`;
 }
 
 const sitsWords = (count: number): string => (count === 1 ? "1 sit" : `${count} sits`);
