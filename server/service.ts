@@ -24,10 +24,17 @@ export interface ServiceOptions {
   readonly clock: Clock;
   readonly chance: Chance;
   readonly log: Logger;
-  /** A demonstration on invented data: the sign-in page offers to enter as each of the cast. While it plays a past an
-   *  hour at a time, `mayReview` says whether an hour's messages are all in: a half-delivered one would show gaps. */
-  readonly demo?: { readonly cast: readonly StaffId[]; readonly mayReview?: () => boolean };
+  /** A demonstration on invented data: the sign-in page offers to enter as each of the cast. */
+  readonly demo?: { readonly cast: readonly StaffId[]; readonly pace?: ReviewPace };
 }
+
+/** While a demonstration plays a past an hour at a time, it says when an hour's messages are all in (a half-delivered
+ *  hour would show gaps), and when health is worth assessing again. */
+export interface ReviewPace {
+  readonly mayReview: () => boolean;
+  readonly mayAssess: () => boolean;
+}
+const everyRound: ReviewPace = { mayReview: () => true, mayAssess: () => true };
 
 export interface RunningService {
   /** Where the console is reached. */
@@ -71,10 +78,12 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       { clock, chance },
       { dataFolder: config.dataFolder, broker: { host: brokerHost(url), port: config.mqttPort } },
     );
-    const mayReview = options.demo?.mayReview ?? (() => true);
+    const pace = options.demo?.pace ?? everyRound;
     const reviews = startReviewJob(services, {
-      reviewUnit: async (on, unit) => mayReview() && (await reviewUnit(on, unit)),
-      assessUnit,
+      reviewUnit: async (on, unit) => pace.mayReview() && (await reviewUnit(on, unit)),
+      assessUnit: async (on, unit) => {
+        if (pace.mayAssess()) await assessUnit(on, unit);
+      },
     });
     undo.push(() => reviews.stop());
     const broker = await startBroker({

@@ -62,7 +62,8 @@ export type DemoCommand =
   | { readonly kind: "stop" }
   /** null: the computer's own clock. */
   | { readonly kind: "clock"; readonly at: Moment | null }
-  | { readonly kind: "review" }
+  /** Brings ledgers and verdicts up to date, and on request the health of every unit. */
+  | { readonly kind: "review"; readonly health: boolean }
   | { readonly kind: "act"; readonly act: ProgrammeAct };
 
 /** What a command answers with; an act that lends a unit answers with its pairing code, as drawn. */

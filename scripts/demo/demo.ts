@@ -61,7 +61,7 @@ async function demonstrate(options: DemoOptions, folder: string): Promise<number
     await link.showTime(null);
     for (const { cushion } of lapse.homes.values()) cushion.reportEvery(1);
     await lapse.deliverAll(Date.now());
-    await lapse.review();
+    await lapse.review(true);
     bar.clear();
     sayReady(url, folder, lapse, calendar);
     if (!options.exitWhenReady && !stop.asked) {

@@ -14,9 +14,7 @@ export class ServerLink {
   #next = 0;
 
   constructor(logPath: string) {
-    this.#child = fork(fileURLToPath(new URL("server-process.ts", import.meta.url)), [], {
-      stdio: ["ignore", "pipe", "pipe", "ipc"],
-    });
+    this.#child = fork(fileURLToPath(new URL("server-process.ts", import.meta.url)), [], {});
     const log = createWriteStream(logPath, { flags: "a" });
     this.#child.stdout?.pipe(log, { end: false });
     this.#child.stderr?.pipe(log, { end: false });
@@ -41,8 +39,8 @@ export class ServerLink {
     await this.#ask({ kind: "clock", at });
   }
 
-  async review(): Promise<void> {
-    await this.#ask({ kind: "review" });
+  async review(health: boolean): Promise<void> {
+    await this.#ask({ kind: "review", health });
   }
 
   play(act: ProgrammeAct): Promise<DemoAnswer> {

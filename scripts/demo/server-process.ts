@@ -14,7 +14,7 @@ import { castIds, ProgrammeActs } from "./programme-acts.ts";
 let shownTime: Moment | null = null;
 const clock: Clock = { now: () => instant(shownTime ?? Date.now()) };
 /** While a past is being played, only between two hours is the record whole. */
-let reviewing = false;
+let allowed: "nothing" | "reviews" | "reviews-and-health" = "nothing";
 const acts = new ProgrammeActs();
 let running: RunningService | null = null;
 
@@ -33,9 +33,9 @@ async function obey(command: DemoCommand): Promise<DemoAnswer> {
       shownTime = command.at;
       return {};
     case "review":
-      reviewing = true;
-      await service().reviews.runNow();
-      reviewing = false;
+      allowed = command.health ? "reviews-and-health" : "reviews";
+      await service().reviews.runNow({ assess: command.health });
+      allowed = "nothing";
       return {};
     case "act":
       return acts.play(service(), command.act);
@@ -56,7 +56,13 @@ function start(request: StartRequest): Promise<RunningService> {
     clock,
     chance: systemChance,
     log: createLog("warn"),
-    demo: { cast: castIds, mayReview: () => shownTime === null || reviewing },
+    demo: {
+      cast: castIds,
+      pace: {
+        mayReview: () => shownTime === null || allowed !== "nothing",
+        mayAssess: () => shownTime === null || allowed === "reviews-and-health",
+      },
+    },
   });
 }
 

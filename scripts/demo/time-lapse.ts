@@ -1,5 +1,5 @@
 import type { Delivery } from "../simulated-cushions/delivery.ts";
-import { hour, type Moment, minute } from "../simulated-cushions/wall-clock.ts";
+import { day, hour, type Moment, minute } from "../simulated-cushions/wall-clock.ts";
 import type { Calendar } from "./calendar.ts";
 import { type HomeOptions, moveIn } from "./home.ts";
 import type { BorrowerKey } from "./invented-cast.ts";
@@ -17,7 +17,12 @@ export interface TimeLapseOptions {
   readonly stopped: () => boolean;
 }
 
-const hoursBetweenReviews = 6;
+/** Of the last days the console shows most: there the record is looked at more often. */
+const recentDays = 10;
+const hoursBetween = {
+  earlier: { reviews: 12, assessments: 96 },
+  recent: { reviews: 6, assessments: 24 },
+} as const;
 const patienceSeconds = 20;
 
 /** Plays the programme's past through the real service, an hour at a time: in each hour the cushions live, the
@@ -55,15 +60,16 @@ export class TimeLapse {
       await this.#showTime(at);
       await this.deliverAll(at);
       hours += 1;
-      if (hours % hoursBetweenReviews === 0) reviewing = this.review();
+      const pace = calendar.readyAt - at > recentDays * day ? hoursBetween.earlier : hoursBetween.recent;
+      if (hours % pace.reviews === 0) reviewing = this.review(hours % pace.assessments === 0);
       this.#report(at);
       at += hour;
     }
     await reviewing;
   }
 
-  async review(): Promise<void> {
-    if (!this.#dark) await this.#options.link.review();
+  async review(health: boolean): Promise<void> {
+    if (!this.#dark) await this.#options.link.review(health);
   }
 
   async deliverAll(at: Moment): Promise<void> {
@@ -125,7 +131,7 @@ export class TimeLapse {
         await this.#options.restart();
         await link.showTime(entry.at);
         // The first look at a record that stops everywhere at once, before anything has been caught up.
-        await this.review();
+        await this.review(false);
         return;
     }
   }
@@ -151,13 +157,13 @@ export class TimeLapse {
 
   #report(at: Moment): void {
     const { startsAt, readyAt } = this.#options.calendar;
-    const day = new Intl.DateTimeFormat("en-GB", {
+    const date = new Intl.DateTimeFormat("en-GB", {
       day: "numeric",
       month: "long",
       timeZone: this.#options.calendar.zone,
     });
     const words = this.#dark ? "the office is dark" : `${this.homes.size} cushions, ${this.#sent} messages`;
-    this.#options.progress((at - startsAt) / (readyAt - startsAt), `${day.format(at)}: ${words}`);
+    this.#options.progress((at - startsAt) / (readyAt - startsAt), `${date.format(at)}: ${words}`);
   }
 }
 

@@ -85,6 +85,7 @@ export class SimulatedCushion {
       this.#firmware.hear(message);
       return;
     }
+    if (message.kind !== "receipt") return;
     this.store.forget(message);
     this.#clock.set(message.serverUnixSeconds, at);
   }
