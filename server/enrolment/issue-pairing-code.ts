@@ -13,6 +13,7 @@ import {
   type StoredPairingCode,
   withdrawUnspentCodesOfLoan,
 } from "../store/pairing-codes.ts";
+import { recallsBarringIssue } from "../store/recalls.ts";
 import { settingsInForce } from "../store/settings.ts";
 import type { Enrolment } from "./enrolment.ts";
 import { type PairingCodeText, pairingCodeText } from "./pairing-code-text.ts";
@@ -25,7 +26,7 @@ export interface IssuedPairingCode extends PairingCodeText {
   readonly expiresAt: Instant;
 }
 
-export type IssueRule = "unknown-loan" | "loan-ended" | "no-relief-plan";
+export type IssueRule = "unknown-loan" | "loan-ended" | "recalled" | "no-relief-plan";
 
 /** Issues a pairing code for an open loan and withdraws any earlier one of that loan that could still be used.
  *  Issuing again is how a lost or expired code is replaced. */
@@ -56,6 +57,13 @@ function issueWithin(
   if (loan === null) return refused("unknown-loan", "There is no such loan.");
   if (loan.endedAt !== null) {
     return refused("loan-ended", `${loan.reference} has ended: its unit can't be paired for it any more.`);
+  }
+  const barredBy = recallsBarringIssue(db).get(loan.unitSerial) ?? [];
+  if (barredBy.length > 0) {
+    return refused(
+      "recalled",
+      `Recall ${barredBy.join(", ")} holds this unit back: no code is issued for it. Plan a swap.`,
+    );
   }
   if (planToFollow(db, loan.borrowerId, now) === undefined) {
     return refused(

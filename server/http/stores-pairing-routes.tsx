@@ -9,7 +9,6 @@ import { pairingCodePicture } from "../enrolment/pairing-picture.ts";
 import { withdrawPairingCode } from "../enrolment/withdraw-pairing-code.ts";
 import type { Services } from "../services.ts";
 import { pairingCodesOfLoan } from "../store/pairing-codes.ts";
-import { recallsBarringIssue } from "../store/recalls.ts";
 import { readForm } from "./forms.ts";
 import type { AppContext, Route } from "./route.ts";
 import { actorOf, storesFrame } from "./stores-frame.ts";
@@ -74,13 +73,6 @@ async function issue(services: Services, enrolment: Enrolment, context: AppConte
       services,
       context,
       "A code has just been issued already: it is shown here. Nothing was done twice.",
-    );
-  const barredBy = recallsBarringIssue(services.db).get(loan.unitSerial) ?? [];
-  if (barredBy.length > 0)
-    return says(
-      services,
-      context,
-      `Recall ${barredBy.join(", ")} holds this unit back: no code is issued for it. Plan a swap.`,
     );
   const outcome = await issuePairingCode(services, enrolment, actorOf(context), loan.id);
   if (outcome.kind === "refused") return says(services, context, outcome.sentence);
