@@ -3,9 +3,8 @@ import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../firmware-protocol/src/topics.ts";
 import { type UnitHealth, unitHealth } from "../../server/domain/condition/unit-health.ts";
 import { unitSerial } from "../../server/domain/ids.ts";
-import type { UnitRecord } from "../../server/domain/record/unit-record.ts";
-import { dayBounds, daysTouched } from "../../server/domain/time/local-day.ts";
 import { type Instant, instant, type Span } from "../../server/domain/units.ts";
+import { localDaysOf } from "../../server/programme/assessed-span.ts";
 import type { TelemetryStore } from "../../server/store/telemetry-port.ts";
 import type { Lived } from "../simulated-cushions/cast.ts";
 import { testServices, testZone } from "../support/cast.ts";
@@ -27,24 +26,24 @@ export async function deliver(
     );
 }
 
-/** What the console would hold of a cushion that lived under somebody from `from`, through the wire and the store. */
-export async function recorded(lived: Lived, over: Span): Promise<UnitRecord> {
+/** What the console makes of a cushion that lived under somebody, through the wire and the store. */
+export const healthOf = (lived: Lived, from: number, days: number): Promise<UnitHealth> =>
+  healthOfMessages(lived.cushion.store.messages, from, days);
+
+export async function healthOfMessages(
+  messages: readonly UplinkMessage[],
+  from: number,
+  days: number,
+): Promise<UnitHealth> {
+  const over: Span = { start: instant(from), end: instant(from + days * 86_400_000) };
+  const serial = messages[0]?.unit;
+  if (serial === undefined) throw new Error("the cushion never said anything");
   const services = testServices({ empty: true });
   try {
-    await deliver(services.telemetry, lived.cushion.store.messages, over.end);
-    return await services.telemetry.read(unitSerial(lived.cushion.spec.serial), over);
+    await deliver(services.telemetry, messages, over.end);
+    const record = await services.telemetry.read(unitSerial(serial), over);
+    return unitHealth(record, over, localDaysOf(over, testZone), over.end);
   } finally {
     services.close();
   }
 }
-
-export async function healthOf(lived: Lived, from: number, days: number): Promise<UnitHealth> {
-  const over = { start: instant(from), end: instant(from + days * 86_400_000) };
-  return unitHealth(await recorded(lived, over), over, localDaysOf(over), over.end);
-}
-
-const localDaysOf = (over: Span): Span[] =>
-  daysTouched(over, testZone).map((day) => {
-    const { start, end } = dayBounds(day, testZone);
-    return { start: instant(Math.max(start, over.start)), end: instant(Math.min(end, over.end)) };
-  });

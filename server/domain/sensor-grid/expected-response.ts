@@ -35,8 +35,9 @@ function between(before: Side, after: Side): number {
   const right = greater(after);
   if (left !== null && right !== null) return Math.sqrt(left * right);
   const [nearest, next] = left === null ? after : before;
-  if (nearest === null || next === null || next <= 0) return 0;
-  return Math.min(nearest, (edgeShare * nearest * nearest) / next);
+  if (nearest === null || next === null) return 0;
+  // Where the inner cell reads less, it may itself be dead: the load is then not known to rise towards the edge.
+  return edgeShare * nearest * (next > nearest ? nearest / next : 1);
 }
 
 const greater = ([nearest, next]: Side): number | null =>
