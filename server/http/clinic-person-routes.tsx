@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { PersonPage, type PersonPageProps } from "../../views/clinic/person-page.tsx";
+import { PersonPage, type PersonPageProps, type QuestionShown } from "../../views/clinic/person-page.tsx";
 import type { Problems, Typed } from "../../views/layout/forms.tsx";
 import { borrowerId } from "../domain/ids.ts";
 import { loanNoteKinds } from "../domain/lifecycle/loan-note.ts";
@@ -11,6 +11,7 @@ import { noteOnLoan } from "../programme/note-on-loan.ts";
 import { setReliefPlan } from "../programme/set-relief-plan.ts";
 import type { Services } from "../services.ts";
 import { borrowerOfClinician, type ClinicPerson, loansOfPerson } from "../store/clinic-people.ts";
+import type { JudgedStretch } from "../store/clinic-stretches.ts";
 import { notesOfLoan } from "../store/loan-notes.ts";
 import { openLoanOfBorrower } from "../store/loans.ts";
 import { plansWithSetterOf } from "../store/relief-plans.ts";
@@ -77,10 +78,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     state: states.get(person.id) ?? nothingOnLoan,
     days,
     ...rangeLinks(path, range, localDayOf(services.clock.now(), services.zone)),
-    questions: stretches
-      .filter(({ verdict }) => verdict?.causes[0]?.cause !== "ordinary")
-      .map(({ id, verdict }) => ({ id, sentence: verdict?.sentence ?? "Not judged yet." }))
-      .reverse(),
+    questions: questionsShown(stretches),
     adherence: adherenceShown(ledger, hidden, settingsInForce(services.db)),
     plans: plansWithSetterOf(services.db, person.id),
     loans: loans
@@ -92,6 +90,19 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     ...(form ? { form } : {}),
   };
   return context.html(<PersonPage {...props} />, form ? 422 : 200);
+}
+
+/** The latest of each kind with the same likely cause, and the others under it; newest first. */
+function questionsShown(stretches: readonly JudgedStretch[]): QuestionShown[] {
+  const groups = new Map<string, { id: string; sentence: string }[]>();
+  for (const { id, kind, filledAt, verdict } of [...stretches].reverse()) {
+    const cause = verdict?.causes[0]?.cause ?? "";
+    if (cause === "ordinary") continue;
+    const key = `${kind} ${filledAt === null} ${cause}`;
+    const group = groups.get(key) ?? [];
+    groups.set(key, [...group, { id, sentence: verdict?.sentence ?? "Not judged yet." }]);
+  }
+  return [...groups.values()].flatMap(([latest, ...more]) => (latest ? [{ ...latest, more }] : []));
 }
 
 interface Range {

@@ -28,7 +28,7 @@ async function showWorklist(services: Services, context: AppContext) {
   const since = instant(services.clock.now() - daysListed * 24 * millisecondsIn.hour);
   const answered = learnedStretchesOf(services.db, clinician);
   const questions = stretchesOfClinicSince(services.db, clinician, since).flatMap((stretch) =>
-    answered.has(stretch.id) || stretch.filledAt !== null ? [] : questionOf(stretch),
+    answered.has(stretch.id) ? [] : questionOf(stretch),
   );
   return context.html(
     <WorklistPage
@@ -53,6 +53,7 @@ const questionOf = (row: JudgedStretch): OpenQuestion[] =>
           kind: row.kind,
           start: row.startsAt,
           end: row.endsAt,
+          filled: row.filledAt !== null,
           verdict: row.verdict,
         },
       ];

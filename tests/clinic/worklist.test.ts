@@ -40,6 +40,7 @@ function question(
     kind,
     start: instant(start * hour),
     end: end === null ? null : instant(end * hour),
+    filled: false,
     verdict,
   };
 }
@@ -75,4 +76,11 @@ test("harm first: a day without any record, then a likely change of the person's
     question("gap", "home-link", "quiet", [60, null], false),
   ]);
   expect(entries.map(({ questions }) => questions[0].name)).toEqual(["quiet", "changed", "blind", "over"]);
+});
+
+test("a gap that was filled asks nothing more, but a silence that many shared is still told", () => {
+  const filled = (cause: string) => ({ ...question("gap", cause, "A", [10, 14]), filled: true });
+  const { entries, together } = clinicWorklist([filled("home-link"), filled("programme-link")]);
+  expect(entries).toEqual([]);
+  expect(together).toHaveLength(1);
 });

@@ -73,6 +73,20 @@ for (const { kind, tables, priors, tests } of kinds) {
       );
     });
 
+    test("never lowers the cause under which a clue is likeliest", () => {
+      fc.assert(
+        fc.property(anyClues(tables), fc.nat(), (clues, pick) => {
+          const extra = clues[pick % Math.max(1, clues.length)];
+          if (!extra) return;
+          const row = rowOf(tables, extra);
+          const others = clues.filter((one) => one !== extra).map((one) => rowOf(tables, one));
+          const likeliest = row.indexOf(Math.max(...row));
+          const before = posterior(priors, others)[likeliest] ?? 0;
+          expect(posterior(priors, [...others, row])[likeliest]).toBeGreaterThanOrEqual(before - 1e-12);
+        }),
+      );
+    });
+
     test("is not moved by a clue that could be anything", () => {
       fc.assert(
         fc.property(
@@ -162,6 +176,19 @@ describe("fairness", () => {
     if (device === undefined || link === undefined || handling === undefined || person === undefined)
       throw new Error();
     expect(decide({ device, link, handling, person }, thresholds).outcome).toBe("device");
+  });
+
+  test("the person is the best guess only where likelier than all the others together", () => {
+    const thresholds = { settledThreshold: 0.8, settledThresholdPerson: 0.9 };
+    const at = (link: number, handling: number, person: number) => ({
+      device: probability(0),
+      link: probability(link),
+      handling: probability(handling),
+      person: probability(person),
+    });
+    expect(decide(at(0.3, 0.3, 0.4), thresholds).leadingSide).toBe("link");
+    expect(decide(at(0.2, 0.3, 0.5), thresholds).leadingSide).toBe("handling");
+    expect(decide(at(0.2, 0.2, 0.6), thresholds).leadingSide).toBe("person");
   });
 
   test("the same certainty that settles a device side leaves a person side open", () => {

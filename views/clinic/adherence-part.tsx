@@ -74,5 +74,7 @@ function lead(shown: AdherenceShown, share: NonNullable<AdherenceShown["share"]>
   if (shown.leadWithRange || share.seen === null) {
     return `The share of due reliefs met lies ${range}: too much went unseen for one number.`;
   }
+  if (shown.counts.notAssessable === 0)
+    return `${whole(share.seen)} of the due reliefs were met; none went unseen.`;
   return `${whole(share.seen)} of the due reliefs we could see were met; counting what we could not see, ${range}.`;
 }

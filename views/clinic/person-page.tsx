@@ -14,6 +14,8 @@ import { PlanPart, type PlanShown } from "./plan-part.tsx";
 export interface QuestionShown {
   readonly id: string;
   readonly sentence: string;
+  /** Earlier ones with the same likely cause, newest first. */
+  readonly more: readonly { readonly id: string; readonly sentence: string }[];
 }
 
 export interface LoanShown {
@@ -123,9 +125,23 @@ function Questions({ questions }: { questions: readonly QuestionShown[] }) {
         <p class="empty">No gap and no thin stretch in these days.</p>
       ) : (
         <ul class="worklist">
-          {questions.map(({ id, sentence }) => (
+          {questions.map(({ id, sentence, more }) => (
             <li>
-              <p class="sentence">{sentence}</p>
+              <div>
+                <p class="sentence">{sentence}</p>
+                {more.length === 0 ? null : (
+                  <details>
+                    <summary>{more.length === 1 ? "One more" : `${more.length} more`} like it</summary>
+                    <ul class="history">
+                      {more.map((other) => (
+                        <li>
+                          <a href={`/clinic/gaps/${other.id}`}>{other.sentence}</a>
+                        </li>
+                      ))}
+                    </ul>
+                  </details>
+                )}
+              </div>
               <p class="next">
                 <a class="button quiet" href={`/clinic/gaps/${id}`}>
                   Read why

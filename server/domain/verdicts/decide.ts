@@ -29,12 +29,15 @@ export function sidesOf(causes: readonly Cause[], shares: readonly number[]): Re
   return { device: of("device"), link: of("link"), handling: of("handling"), person: of("person") };
 }
 
-/** Names a side only above its threshold; below it, says so and keeps the best guess. */
+/** Names a side only above its threshold; below it, says so and keeps the best guess. The person's side is the best
+ *  guess only where it is likelier than all the others together: while it is not, the likeliest of the others is
+ *  named first (common practice, no source: a guess about a person is heard as blame). */
 export function decide(sides: Readonly<Record<Side, Probability>>, thresholds: Thresholds): Decision {
-  const leadingSide = inFairness.reduce<Side>(
+  const likeliest = inFairness.reduce<Side>(
     (best, side) => (sides[side] > sides[best] + tie ? side : best),
     inFairness[0],
   );
+  const leadingSide = likeliest === "person" && sides.person <= 0.5 + tie ? likeliestOther(sides) : likeliest;
   const threshold = probability(
     leadingSide === "person" ? thresholds.settledThresholdPerson : thresholds.settledThreshold,
   );
@@ -47,3 +50,8 @@ export function decide(sides: Readonly<Record<Side, Probability>>, thresholds: T
     sides,
   };
 }
+
+const likeliestOther = (sides: Readonly<Record<Side, Probability>>): Side =>
+  inFairness
+    .filter((side) => side !== "person")
+    .reduce<Side>((best, side) => (sides[side] > sides[best] + tie ? side : best), "device");

@@ -51,7 +51,7 @@ export interface SettlingTest {
 /** What we say of a stretch. `outcome` is a side only where its probability passes the threshold for that side. */
 export interface Verdict {
   readonly outcome: Side | "not-settled";
-  /** Probability of the leading side, whether or not it passed its threshold. */
+  /** The side named first, whether or not it passed its threshold; the person only where likelier than all others. */
   readonly leadingSide: Side;
   readonly probability: Probability;
   readonly threshold: Probability;

@@ -12,6 +12,8 @@ export interface OpenQuestion {
   readonly kind: StretchKind;
   readonly start: Instant;
   readonly end: Instant | null;
+  /** Late data have filled it: nothing is left to ask, but a shared silence is still told. */
+  readonly filled: boolean;
   readonly verdict: Verdict;
 }
 
@@ -36,7 +38,7 @@ export function clinicWorklist(questions: readonly OpenQuestion[]): ClinicWorkli
   const ordinary = questions.filter(isOrdinary);
   const rows = new Map<string, WorklistEntry>();
   for (const question of questions) {
-    if (isShared(question) || isOrdinary(question)) continue;
+    if (isShared(question) || isOrdinary(question) || question.filled) continue;
     const key = `${question.loan} ${question.kind} ${question.end === null && question.kind === "gap"} ${leadingCause(question)}`;
     const before = rows.get(key);
     rows.set(key, { questions: before ? [...before.questions, question] : [question] });
