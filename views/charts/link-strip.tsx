@@ -19,7 +19,7 @@ export function LinkStrip({ link, zone }: { link: LinkQuality; zone: ZoneName })
   const y = scaleLinear().domain([0, 24]).range([plot.foot, plot.top]);
   return (
     <figure class="chart-figure">
-      <div class="wide">
+      <section class="wide" tabindex={0} aria-label="Hours recorded each day, as a picture">
         <svg
           class="chart link"
           viewBox={`0 0 ${width} ${height}`}
@@ -63,7 +63,7 @@ export function LinkStrip({ link, zone }: { link: LinkQuality; zone: ZoneName })
             filled: with a relay; hatched: without one, delivered later; white: no record
           </text>
         </svg>
-      </div>
+      </section>
       <figcaption>
         <details>
           <summary>Link as a table</summary>
