@@ -40,8 +40,8 @@ export function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telli
     steady: { serial: "CU-004201", tells: "nothing happens: what a good record looks like" },
     flat: {
       serial: "CU-004202",
-      tells: "the charger is forgotten for a week; the battery runs flat and is charged a day later",
-      changes: [{ from: daysAgo(18, 12, 0), until: daysAgo(9, 19, 0), charging: { atBedtime: 0 } }],
+      tells: "the charger is forgotten for most of a week; the battery runs flat and stays so for two days",
+      changes: [{ from: daysAgo(18, 12, 0), until: daysAgo(12, 19, 0), charging: { atBedtime: 0 } }],
       charge: 0.7,
     },
     network: {
@@ -146,9 +146,9 @@ export function tellings(calendar: Calendar): Readonly<Record<BorrowerKey, Telli
     },
     worn: {
       serial: "CU-003803",
-      tells: "a worn battery, charged every night: two thirds of its rating left",
-      health: 0.66,
-      habits: { charging: { atBedtime: 1, daytime: [] } },
+      tells: "a failing cell: each charge lasts a little less than the one before",
+      faults: [{ kind: "capacity-fade", from: daysAgo(26, 0, 0), sharePerDay: 0.016, downTo: 0.5 }],
+      habits: { charging: { atBedtime: 0.4, daytime: [] } },
     },
     recent: {
       serial: "CU-004803",

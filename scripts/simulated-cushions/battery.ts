@@ -72,6 +72,11 @@ export class Battery {
     return this.#charge >= 0.995;
   }
 
+  /** Loses capacity for good, and the charge that was in it. */
+  fade(share: number, downTo: number): void {
+    this.#health = Math.max(Math.min(this.#health, downTo), this.#health - share);
+  }
+
   step(seconds: number, activity: Activity, searching: boolean, chargerIn: boolean): void {
     const draw = drawMilliamps[activity] + (searching && activity !== "off" ? searchingMilliamps : 0);
     this.#milliamps = (chargerIn ? this.#chargeCurrent() : 0) - (chargerIn && this.full ? 0 : draw);

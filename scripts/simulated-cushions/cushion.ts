@@ -12,7 +12,7 @@ import { MessageStore } from "./store.ts";
 import { Surroundings } from "./surroundings.ts";
 import type { TruthEvent, TruthSink } from "./truth.ts";
 import { UnitClock } from "./unit-clock.ts";
-import { hour, type Moment, minute, second } from "./wall-clock.ts";
+import { day, hour, type Moment, minute, second } from "./wall-clock.ts";
 
 export interface CushionSpec {
   readonly serial: string;
@@ -123,6 +123,7 @@ export class SimulatedCushion {
     const charging = doing.chargerIn && !this.#battery.full;
     this.#surroundings.step(at, doing, charging);
     const activity = !running ? "off" : doing.seated ? "loaded" : "empty";
+    this.#wear(at);
     this.#battery.step(60, activity, this.#surroundings.signal === null, doing.chargerIn);
     if (!running) {
       this.#tellAct(act, null);
@@ -188,6 +189,13 @@ export class SimulatedCushion {
       this.#firmware.report(uptime);
       this.#now = at + minute;
       this.#boot("watchdog", false);
+    }
+  }
+
+  #wear(at: Moment): void {
+    for (const fault of this.spec.faults) {
+      if (fault.kind === "capacity-fade" && fault.from <= at)
+        this.#battery.fade((fault.sharePerDay * minute) / day, fault.downTo);
     }
   }
 

@@ -21,6 +21,13 @@ export type Fault =
       readonly countsPerDay: number;
       readonly upTo: number;
     }
+  /** The cell fails: it loses this share of its rating each day, on top of ordinary wear. */
+  | {
+      readonly kind: "capacity-fade";
+      readonly from: Moment;
+      readonly sharePerDay: number;
+      readonly downTo: number;
+    }
   /** The watchdog resets the unit about this often. */
   | { readonly kind: "reset-loop"; readonly from: Moment; readonly meanHoursBetween: number };
 

@@ -100,6 +100,7 @@ export class SensorGrid {
         }
         return;
       }
+      case "capacity-fade":
       case "reset-loop":
         return;
     }

@@ -27,16 +27,6 @@ export function localMinute(at: Moment, zone: string): LocalMinute {
   };
 }
 
-/** The latest moment up to `before` at which the local clock shows `hours:minutes`. */
-export function lastTimeShown(hours: number, minutes: number, before: Moment, zone: string): Moment {
-  const wanted = hours * 60 + minutes;
-  let at = Math.floor(before / minute) * minute;
-  const back = localMinute(at, zone).minuteOfDay - wanted;
-  at -= (back < 0 ? back + 1440 : back) * minute;
-  // A clock change between the two shifts the answer by its size.
-  return at - (localMinute(at, zone).minuteOfDay - wanted) * minute;
-}
-
 /** Local time on the same calendar day as `at` minus `daysBack`. */
 export function localTimeDaysAgo(
   at: Moment,

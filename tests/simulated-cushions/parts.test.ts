@@ -42,6 +42,14 @@ describe("the battery", () => {
     expect(battery.full).toBe(true);
   });
 
+  it("holds less and less where its cell fails, down to where the failing stops", () => {
+    const battery = new Battery({ ratedMilliampHours: 1_000, health: 0.95, charge: 0.5 });
+    battery.fade(0.2, 0.5);
+    expect(battery.capacityMilliampHours).toBeCloseTo(750, 5);
+    battery.fade(0.9, 0.5);
+    expect(battery.capacityMilliampHours).toBeCloseTo(500, 5);
+  });
+
   it("runs flat where nobody charges it: cut-off told, silence, no time of day, and a brown-out once charged", () => {
     const uncharged = { ...steadyHabits, charging: { atBedtime: 0, daytime: [] } };
     const back = start + 8 * day;
