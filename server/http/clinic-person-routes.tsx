@@ -10,7 +10,12 @@ import { judgeAgain } from "../programme/judge-again.ts";
 import { noteOnLoan } from "../programme/note-on-loan.ts";
 import { setReliefPlan } from "../programme/set-relief-plan.ts";
 import type { Services } from "../services.ts";
-import { borrowerOfClinician, type ClinicPerson, loansOfPerson } from "../store/clinic-people.ts";
+import {
+  borrowerOfClinician,
+  type ClinicLoan,
+  type ClinicPerson,
+  loansOfPerson,
+} from "../store/clinic-people.ts";
 import type { JudgedStretch } from "../store/clinic-stretches.ts";
 import { notesOfLoan } from "../store/loan-notes.ts";
 import { openLoanOfBorrower } from "../store/loans.ts";
@@ -69,7 +74,8 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
   if (!person) return context.notFound();
   const loans = loansOfPerson(services.db, person.id);
   const range = rangeAsked(services, context);
-  const { days, ledger, stretches, hidden } = await personDays(services, person.id, loans, range);
+  const shown = sinceLent(range, loans, services);
+  const { days, ledger, stretches, hidden } = await personDays(services, person.id, loans, shown);
   const states = await recordStates(services, loans);
   const path = `/clinic/people/${person.id}`;
   const props: PersonPageProps = {
@@ -119,6 +125,14 @@ function rangeAsked(services: Services, context: AppContext): Range {
   const until = localDay(context.req.query("until") ?? "");
   const last = until !== null && until < today ? until : today;
   return { first: addDays(last, 1 - days), last, days };
+}
+
+/** Without the days before anything was lent, which have nothing to show. */
+function sinceLent(range: Range, loans: readonly ClinicLoan[], services: Services): Range {
+  const starts = loans.flatMap(({ startedAt }) => (startedAt === null ? [] : [startedAt]));
+  if (starts.length === 0) return range;
+  const lent = localDayOf(instant(Math.min(...starts)), services.zone);
+  return { ...range, first: lent > range.first && lent <= range.last ? lent : range.first };
 }
 
 function rangeLinks(path: string, { first, last, days }: Range, today: LocalDay) {

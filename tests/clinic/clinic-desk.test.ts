@@ -6,7 +6,7 @@ import { addDays, dayBounds, instantAt, localDay, localDayOf } from "../../serve
 import { createApp } from "../../server/http/app.ts";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
 import { reliefPlansOf } from "../../server/store/relief-plans.ts";
-import { audit, learned, stretch } from "../../server/store/schema.ts";
+import { audit, learned, loan, stretch } from "../../server/store/schema.ts";
 import { verdictHistory } from "../../server/store/verdicts.ts";
 import { signedInAs, type TestServices, testServices, testZone, things } from "../support/cast.ts";
 import { deadColumn, judged, recordedFortnight } from "./recorded-fortnight.ts";
@@ -172,7 +172,13 @@ describe("a person's page", () => {
     expect((await page(`${person}?days=1`)).text).toContain("25 h, clocks change");
   });
 
+  test("days before anything was lent are left out", async () => {
+    expect((await page(`${person}?days=28`)).text.match(/class="ribbon-date"/g)).toHaveLength(14);
+  });
+
   test("ranges are kept to 92 days and nonsense is the usual fortnight", async () => {
+    const longAgo = instantAt(addDays(gapDay, -300), 9, 0, testZone);
+    services.db.update(loan).set({ startedAt: longAgo }).run();
     expect((await page(`${person}?days=5000`)).text.match(/class="ribbon-date"/g)).toHaveLength(92);
     expect((await page(`${person}?days=never&until=soon`)).text.match(/class="ribbon-date"/g)).toHaveLength(
       14,

@@ -9,8 +9,9 @@ const laneHeight = 17;
 const tickHeight = 16;
 const barHeight = 18;
 const unseenHeight = 7;
-/** Share of the row that a label is taken to cover when labels are kept apart; right for a narrow phone. */
-const labelShare = 0.42;
+/** Share of the row that a label is taken to cover when labels are kept apart: about 7 px a letter on a narrow phone's
+ *  300 px. */
+const shareOf = (label: string): number => Math.min(0.5, (label.length * 7) / 300);
 const mostLanes = 4;
 
 interface Lane {
@@ -147,7 +148,11 @@ function Bracket(props: {
         ? x(bracket.end)
         : `${(middle * 100).toFixed(3)}%`;
   return (
-    <a href={bracket.href} class={`bracket ${bracket.line}`} aria-label={`${bracket.label}: ${bracket.sentence}`}>
+    <a
+      href={bracket.href}
+      class={`bracket ${bracket.line}`}
+      aria-label={`${bracket.label}: ${bracket.sentence}`}
+    >
       <rect
         class="hit"
         x={x(bracket.start)}
@@ -173,6 +178,7 @@ function apart(day: RibbonDay, share: (at: number) => number): Lane[] {
   const ends: number[] = [];
   return day.brackets.map((bracket) => {
     const middle = middleOf(bracket, day);
+    const labelShare = shareOf(bracket.label);
     const from =
       middle < 0.22
         ? share(Math.max(bracket.start, day.start))

@@ -129,8 +129,9 @@ function Together({ questions, frame }: { questions: readonly OpenQuestion[]; fr
       <p>
         {names === 1 ? "One of your people" : `${names} of your people`} went quiet with many others,{" "}
         {questions.length === 1 ? "once" : `${questions.length} times in all`}, first on{" "}
-        {dateTimeWords(first.start, frame.zone)}. That has a shared cause on our side or in the network.
-        Nobody needs to be asked about it, and nothing is held against anyone.
+        {dateTimeWords(first.start, frame.zone)}. That has a shared cause on our side or in the network:
+        nobody needs to be asked about it.
+        {questions.every(({ filled }) => filled) ? " All of it came in later: nothing is missing." : ""}
       </p>
       <details>
         <summary>Whose records</summary>
