@@ -1,0 +1,177 @@
+import { eq } from "drizzle-orm";
+import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { reconcileFindings } from "../../server/domain/condition/reconcile-findings.ts";
+import { type FindingId, findingId, unitSerial } from "../../server/domain/ids.ts";
+import { instant, probability } from "../../server/domain/units.ts";
+import type { LiveTopic } from "../../server/live.ts";
+import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { judgeFinding } from "../../server/programme/judge-finding.ts";
+import { firstBrokenAuditRow } from "../../server/store/audit.ts";
+import { clearFinding, openFindingsOf, pastFindingsOf } from "../../server/store/findings.ts";
+import { audit } from "../../server/store/schema.ts";
+import { assessmentOf } from "../../server/store/unit-assessments.ts";
+import { start } from "../simulated-cushions/cast.ts";
+import { cast, type TestServices, testServices, things } from "../support/cast.ts";
+import { day, lived } from "./desk.ts";
+
+const unit = things.lentUnit;
+const technician = { kind: "staff", id: cast.technician.id } as const;
+const deadColumn = { kind: "column-open", from: start + 4 * day, column: 6 } as const;
+
+let services: TestServices;
+beforeEach(() => {
+  services = testServices();
+});
+afterEach(() => services.close());
+
+const changesOfCondition = () =>
+  services.db
+    .select()
+    .from(audit)
+    .where(eq(audit.action, "change-condition"))
+    .all()
+    .map(({ detail }) => `${detail.from} to ${detail.to}`);
+
+describe("assessing a unit", () => {
+  it("raises a dead column once, says what it hides, and doing it again changes nothing", async () => {
+    await lived(services, { days: 8, spec: { faults: [deadColumn] } });
+    const heard: LiveTopic[] = [];
+    services.live.follow(["bench", `unit:${unit}`], (topic) => heard.push(topic));
+    await assessUnit(services, unit);
+    const [first, ...more] = openFindingsOf(services.db, unit);
+    expect(more).toEqual([]);
+    expect(first).toMatchObject({
+      kind: "column-open",
+      where: "column 7 of 10, right side",
+      level: "act-soon",
+    });
+    const assessment = assessmentOf(services.db, unit);
+    expect(assessment?.level).toBe("act-soon");
+    expect(assessment?.since).toBe(first?.since);
+    // Column 7 lies under the right sit bone: what leaves the right side in a left lean is not felt.
+    expect(assessment?.visibility?.left?.best).toBeLessThan(5);
+    expect(assessment?.visibility?.right?.best).toBeGreaterThan(8);
+    expect(heard).toEqual(["bench", `unit:${unit}`]);
+
+    services.clock.move(60_000);
+    await assessUnit(services, unit);
+    const again = openFindingsOf(services.db, unit);
+    expect(again).toEqual([{ ...first, lastSeenAt: services.clock.now() }]);
+    expect(heard).toHaveLength(2);
+    expect(changesOfCondition()).toEqual(["sound to act-soon"]);
+    expect(firstBrokenAuditRow(services.db)).toBeNull();
+  });
+
+  it("keeps a finding while there is nothing to judge it by, and clears it when its signs have gone", async () => {
+    await lived(services, { days: 8, spec: { faults: [deadColumn] } });
+    await assessUnit(services, unit);
+    // Four weeks of silence: no frame is left to look at.
+    services.clock.move(40 * day);
+    await assessUnit(services, unit);
+    expect(openFindingsOf(services.db, unit).map(({ kind }) => kind)).toEqual(["column-open"]);
+    expect(assessmentOf(services.db, unit)?.visibility?.left?.best).toBeLessThan(5);
+    expect(pastFindingsOf(services.db, unit, 10)).toEqual([]);
+  });
+
+  it("puts heat above everything and says the safe words", async () => {
+    await lived(services, { days: 8, spec: { faults: [deadColumn] }, fault: "cell-hot" });
+    await assessUnit(services, unit);
+    const assessment = assessmentOf(services.db, unit);
+    expect(assessment?.level).toBe("act-now");
+    expect(assessment?.reason).toMatch(/Stop charging, do not press or open it/);
+    expect(openFindingsOf(services.db, unit)).toHaveLength(2);
+  });
+
+  it("finds a unit sound, and one without any record too", async () => {
+    await assessUnit(services, unitSerial("CU-000102"));
+    await lived(services, { days: 8 });
+    await assessUnit(services, unit);
+    for (const serial of [unit, things.stockUnit])
+      expect(assessmentOf(services.db, serial)).toMatchObject({ level: "sound", since: null });
+    expect(changesOfCondition()).toEqual([]);
+  });
+});
+
+describe("what a technician says of a finding", () => {
+  const onlyFinding = (): FindingId => {
+    const [finding] = openFindingsOf(services.db, unit);
+    if (!finding) throw new Error("nothing was found");
+    return finding.id;
+  };
+
+  it("refuted: it weighs no more and isn't raised again while its signs last; once clear, it can come anew", async () => {
+    await lived(services, { days: 8, spec: { faults: [deadColumn] } });
+    await assessUnit(services, unit);
+    const id = onlyFinding();
+    expect(judgeFinding(services, technician, { id, judgement: "refuted" }).kind).toBe("judged");
+    expect(assessmentOf(services.db, unit)?.level).toBe("sound");
+    await assessUnit(services, unit);
+    expect(openFindingsOf(services.db, unit)).toMatchObject([
+      { id, judgement: "refuted", judgedBy: cast.technician.name },
+    ]);
+    expect(assessmentOf(services.db, unit)?.level).toBe("sound");
+    expect(changesOfCondition()).toEqual(["sound to act-soon", "act-soon to sound"]);
+
+    clearFinding(services.db, id, services.clock.now());
+    await assessUnit(services, unit);
+    expect(onlyFinding()).not.toBe(id);
+    expect(assessmentOf(services.db, unit)?.level).toBe("act-soon");
+  });
+
+  it("confirmed: kept with who said so, audited, and can be taken back", async () => {
+    await lived(services, { days: 8, spec: { faults: [deadColumn] } });
+    await assessUnit(services, unit);
+    const id = onlyFinding();
+    judgeFinding(services, technician, { id, judgement: "confirmed" });
+    await assessUnit(services, unit);
+    expect(openFindingsOf(services.db, unit)).toMatchObject([{ judgement: "confirmed" }]);
+    judgeFinding(services, technician, { id, judgement: null });
+    expect(openFindingsOf(services.db, unit)).toMatchObject([{ judgement: null }]);
+    const said = services.db.select().from(audit).where(eq(audit.action, "judge-finding")).all();
+    expect(said.map(({ actor, detail }) => [actor, detail.judgement])).toEqual([
+      [cast.technician.id, "confirmed"],
+      [cast.technician.id, "taken back"],
+    ]);
+  });
+
+  it("is refused of a finding that has cleared or never was", async () => {
+    await lived(services, { days: 8, spec: { faults: [deadColumn] } });
+    await assessUnit(services, unit);
+    const id = onlyFinding();
+    clearFinding(services.db, id, services.clock.now());
+    expect(judgeFinding(services, technician, { id, judgement: "confirmed" })).toMatchObject({
+      rule: "finding-cleared",
+    });
+    const none = { id: findingId("finding_none"), judgement: "confirmed" } as const;
+    expect(judgeFinding(services, technician, none)).toMatchObject({ rule: "unknown-finding" });
+  });
+});
+
+describe("matching what is found with what is on record", () => {
+  const found = (where: string) => ({
+    kind: "column-open" as const,
+    where,
+    level: "watch" as const,
+    probability: probability(0.9),
+    since: instant(5),
+    sentence: "",
+    mistakenFor: "",
+    settledBy: "",
+  });
+  const open = (id: string, where: string) => ({
+    id,
+    kind: "column-open" as const,
+    where,
+    since: instant(3),
+  });
+
+  it("goes by kind and place, and clears only kinds that could be judged", () => {
+    const now = { found: [found("a"), found("b")], judged: new Set(["column-open" as const]) };
+    const result = reconcileFindings([open("1", "b"), open("2", "c")], now);
+    expect(result.raised.map(({ where }) => where)).toEqual(["a"]);
+    expect(result.kept.map((pair) => pair.open.id)).toEqual(["1"]);
+    expect(result.cleared.map(({ id }) => id)).toEqual(["2"]);
+    const blind = reconcileFindings([open("2", "c")], { found: [], judged: new Set() });
+    expect(blind).toEqual({ raised: [], kept: [], cleared: [] });
+  });
+});
