@@ -4,7 +4,7 @@ import { mayDo, type Role, roles } from "../../server/domain/access/roles.ts";
 import type { Route } from "../../server/http/route.ts";
 import { allRoutes } from "../../server/routes.ts";
 import { launchBrowser } from "../support/browser.ts";
-import { auditPage } from "../support/page-audit.ts";
+import { auditPage, auditRefusals } from "../support/page-audit.ts";
 import { type ToldProgramme, tellProgramme } from "../support/told-programme.ts";
 import { type Addresses, addressesIn, notPages } from "./page-addresses.ts";
 
@@ -73,6 +73,29 @@ describe("every page", () => {
       await page.context().close();
     },
     120_000,
+  );
+
+  it.each(roles)(
+    "says to a %s what is missing when a form comes in empty",
+    async (role) => {
+      const page = await told.signedIn(browser, role);
+      const faults: string[] = [];
+      let asked = 0;
+      for (const { path } of seenBy(role)) {
+        const address = addressOf(path) ?? "";
+        const answer = await page.request.get(`${told.url}${address}`, { maxRedirects: 0 });
+        if (answer.status() !== 200 || !answer.headers()["content-type"]?.startsWith("text/html")) continue;
+        const { forms, faults: found } = await auditRefusals(page, () =>
+          page.goto(address, { waitUntil: "domcontentloaded" }),
+        );
+        asked += forms;
+        faults.push(...found.map((fault) => `${path} ${fault}`));
+      }
+      expect(faults).toEqual([]);
+      expect(asked).toBeGreaterThan(0);
+      await page.context().close();
+    },
+    60_000,
   );
 
   it("that needs no signing in does too, and so does the one for an address where nothing is", async () => {

@@ -11,6 +11,8 @@ const widths = [1280, 390, 320] as const;
 
 /** Everything that is wrong with the page now open, in words; nothing is right. */
 export async function auditPage(page: Page): Promise<string[]> {
+  // What is folded away has to be right as well.
+  await page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true");
   const faults = [...(await faultsOfDocument(page)), ...(await faultsOfForms(page))];
   for (const width of widths) {
     await page.setViewportSize({ width, height: 900 });
@@ -27,6 +29,54 @@ export async function auditPage(page: Page): Promise<string[]> {
   faults.push(...(await faultsOfKeyboard(page)));
   return faults;
 }
+
+/** Sends each form of the page that asks for something with nothing filled in, and looks at what comes back: it has to
+ *  be a page in order, that says what is missing and ties each sentence to its field.
+ *  @param open opens the page anew
+ *  @returns how many forms there were, and what is wrong */
+export async function auditRefusals(
+  page: Page,
+  open: () => Promise<unknown>,
+): Promise<{ forms: number; faults: string[] }> {
+  await open();
+  const forms = await page.evaluate<number>(`[...document.querySelectorAll("${asking}")].length`);
+  const faults: string[] = [];
+  for (let place = 0; place < forms; place += 1) {
+    if (place > 0) await open();
+    const [answer] = await Promise.all([
+      page.waitForResponse((response) => response.request().method() === "POST"),
+      page.waitForEvent("domcontentloaded"),
+      page.evaluate(`(() => {
+        const form = document.querySelectorAll("${asking}")[${place}];
+        form.noValidate = true;
+        for (const each of form.elements) {
+          if (each.type === "radio" || each.type === "checkbox") each.checked = false;
+          else if (each.type !== "hidden" && each.localName !== "button") each.value = "";
+        }
+        setTimeout(() => form.requestSubmit());
+      })()`),
+    ]);
+    const sent = `nothing sent to ${new URL(answer.url()).pathname.replace(/[\w-]*\d[\w-]*/g, "…")}:`;
+    if (answer.status() !== 422) faults.push(`${sent} answers ${answer.status()}`);
+    const found = [
+      ...(await faultsOfDocument(page)),
+      ...(await faultsOfProblems(page)),
+      ...(await axeFaults(page)),
+    ];
+    faults.push(...found.map((fault) => `${sent} ${fault}`));
+  }
+  return { forms, faults };
+}
+const asking = "main form[method=post]:has([required])";
+
+const faultsOfProblems = (page: Page): Promise<string[]> =>
+  page.evaluate<string[]>(`(() => {
+    const alert = document.querySelector("main [role=alert]");
+    if (!alert) return ["says nowhere what is wrong"];
+    return [...alert.querySelectorAll("a[href^='#']")]
+      .filter((each) => !document.getElementById(each.getAttribute("href").slice(1)))
+      .map((each) => "points at a field that isn’t there: " + each.getAttribute("href"));
+  })()`);
 
 const faultsOfDocument = (page: Page): Promise<string[]> =>
   page.evaluate<string[]>(`(() => {

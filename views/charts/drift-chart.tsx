@@ -154,7 +154,7 @@ function describe({ chart, leftLimitsAt, points }: OffsetDrift, zone: ZoneName):
 
 function PointTable({ points, zone }: { points: readonly Point[]; zone: ZoneName }) {
   return (
-    <div class="wide">
+    <section class="wide" tabindex={0} aria-label="Empty reading as a table">
       <table class="ledger">
         <thead>
           <tr>
@@ -177,6 +177,6 @@ function PointTable({ points, zone }: { points: readonly Point[]; zone: ZoneName
           ))}
         </tbody>
       </table>
-    </div>
+    </section>
   );
 }

@@ -114,7 +114,7 @@ function describe(link: LinkQuality): string {
 
 function DayTable({ days, zone }: { days: readonly LinkDay[]; zone: ZoneName }) {
   return (
-    <div class="wide">
+    <section class="wide" tabindex={0} aria-label="Link as a table">
       <table class="ledger">
         <thead>
           <tr>
@@ -137,6 +137,6 @@ function DayTable({ days, zone }: { days: readonly LinkDay[]; zone: ZoneName }) 
           ))}
         </tbody>
       </table>
-    </div>
+    </section>
   );
 }

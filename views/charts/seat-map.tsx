@@ -182,7 +182,7 @@ function CellTable({ grid }: { grid: GridHealth }) {
   const rows = Array.from({ length: grid.rows }, (_, index) => grid.rows - 1 - index);
   const columns = Array.from({ length: grid.columns }, (_, index) => grid.columns - 1 - index);
   return (
-    <div class="wide">
+    <section class="wide" tabindex={0} aria-label="Seat map as a table">
       <table class="ledger cells">
         <caption>
           As in the picture: rear row first, the person’s right first. ● works, · never loaded, ✕ doesn’t
@@ -213,7 +213,7 @@ function CellTable({ grid }: { grid: GridHealth }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </section>
   );
 }
 
