@@ -33,6 +33,8 @@ export class SensorGrid {
   readonly #footprints: readonly Footprint[];
   readonly #faults: readonly Fault[];
   readonly #random: Random;
+  readonly #noiseKept: Float64Array;
+  #noiseAt = 0;
 
   constructor(model: GridModel, faults: readonly Fault[], seed: string) {
     this.model = model;
@@ -43,12 +45,14 @@ export class SensorGrid {
     this.#gains = Float64Array.from({ length: cells }, () => Math.max(0.8, made.normal(1, 0.04)));
     this.#footprints = placesToSit.map((shift) => footprint(model, shift));
     this.#random = randomFrom(`${seed}/grid-noise`);
+    this.#noiseKept = Float64Array.from({ length: noiseLength }, () => triangular(this.#random));
   }
 
   /** One reading of every cell, 0 to 255 counts. */
   read(moment: SeatMoment): Uint8Array {
     const { rows, columns } = this.model;
     const counts = new Uint8Array(rows * columns);
+    this.#noiseAt = this.#random.bits();
     const gain =
       countsPerKilogram *
       (1 + gainPerCelsius * (moment.celsius - calibrationCelsius)) *
@@ -56,26 +60,18 @@ export class SensorGrid {
     const print = this.#footprints[moment.place];
     const { load } = moment;
     for (let cell = 0; cell < counts.length; cell += 1) {
-      let kilograms = 0;
-      if (load && print) {
-        kilograms =
-          load.leftBone * (print.leftBone[cell] ?? 0) +
-          load.leftThigh * (print.leftThigh[cell] ?? 0) +
-          load.rightBone * (print.rightBone[cell] ?? 0) +
-          load.rightThigh * (print.rightThigh[cell] ?? 0);
-      }
-      counts[cell] = clampCount(
-        (this.factoryOffsets[cell] ?? 0) + kilograms * gain * (this.#gains[cell] ?? 1) + this.#noise(),
-      );
+      const pressed = load && print ? kilogramsOn(cell, load, print) * gain * (this.#gains[cell] ?? 1) : 0;
+      counts[cell] = clampCount((this.factoryOffsets[cell] ?? 0) + pressed + this.#noise());
     }
     for (const fault of this.#faults) if (fault.from <= moment.at) this.#spoil(counts, fault, moment.at);
     return counts;
   }
 
-  /** Triangular, about one count either way. */
+  /** Drawn once and read from another place each time: drawing it anew for every cell of every minute would take most
+   *  of the simulation's time. */
   #noise(): number {
-    const bits = this.#random.bits();
-    return ((bits & 0xffff) - (bits >>> 16)) / 0xa000;
+    this.#noiseAt += 1;
+    return this.#noiseKept[this.#noiseAt & (noiseLength - 1)] ?? 0;
   }
 
   #spoil(counts: Uint8Array, fault: Fault, at: Moment): void {
@@ -110,6 +106,21 @@ export class SensorGrid {
   #open(counts: Uint8Array, cell: number): void {
     counts[cell] = clampCount((this.factoryOffsets[cell] ?? 0) + this.#noise() / 3);
   }
+}
+
+const kilogramsOn = (cell: number, load: SeatLoad, print: Footprint): number =>
+  load.leftBone * (print.leftBone[cell] ?? 0) +
+  load.leftThigh * (print.leftThigh[cell] ?? 0) +
+  load.rightBone * (print.rightBone[cell] ?? 0) +
+  load.rightThigh * (print.rightThigh[cell] ?? 0);
+
+/** A power of two, and not a multiple of any grid's cells. */
+const noiseLength = 8_192;
+
+/** About one count either way. */
+function triangular(random: Random): number {
+  const bits = random.bits();
+  return ((bits & 0xffff) - (bits >>> 16)) / 0xa000;
 }
 
 export const placesToSitCount = placesToSit.length;
