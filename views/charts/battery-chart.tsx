@@ -24,9 +24,7 @@ interface Rate {
 
 /** How long a full charge lasts, one point a discharge deep enough to tell, with the times on the charger under it. */
 export function BatteryChart({ battery, over, zone }: BatteryChartProps) {
-  const rates = battery.history.discharges.flatMap(({ end, hoursPerCharge }): Rate[] =>
-    hoursPerCharge === null ? [] : [{ at: end, hours: hoursPerCharge }],
-  );
+  const rates = battery.lasting.map(({ end, hoursPerCharge }): Rate => ({ at: end, hours: hoursPerCharge }));
   return (
     <figure class="chart-figure">
       <ChargeNow battery={battery} zone={zone} />
@@ -103,7 +101,7 @@ function Endurance({ battery, over, zone, rates }: BatteryChartProps & { rates: 
       <title id="endurance-title">How long a full charge lasts</title>
       <desc id="endurance-desc">{describe(battery, rates)}</desc>
       <text x={plot.left} y="12">
-        Hours that a full charge lasts
+        Hours a full charge lasts in ordinary use
       </text>
       {y.ticks(4).map((tick) => (
         <g>
@@ -190,7 +188,7 @@ function describe({ endurance, history, ranFlat }: BatteryHealth, rates: readonl
 function ChargeTable({ battery, zone }: { battery: BatteryHealth; zone: ZoneName }) {
   const { history, ranFlat } = battery;
   return (
-    <div class="wide">
+    <section class="wide" tabindex={0} aria-label="Battery as a table">
       <table class="ledger">
         <caption>Times on the charger, newest first</caption>
         <thead>
@@ -224,25 +222,21 @@ function ChargeTable({ battery, zone }: { battery: BatteryHealth; zone: ZoneName
           </tr>
         </thead>
         <tbody>
-          {[...history.discharges].reverse().flatMap(({ end, from, to, hoursPerCharge }) =>
-            hoursPerCharge === null
-              ? []
-              : [
-                  <tr>
-                    <td>{dateTimeWords(end, zone)}</td>
-                    <td class="number">
-                      {Math.round(100 * from)} to {Math.round(100 * to)} %
-                    </td>
-                    <td class="number">{Math.round(hoursPerCharge)} h</td>
-                  </tr>,
-                ],
-          )}
+          {[...battery.lasting].reverse().map(({ end, from, to, hoursPerCharge }) => (
+            <tr>
+              <td>{dateTimeWords(end, zone)}</td>
+              <td class="number">
+                {Math.round(100 * from)} to {Math.round(100 * to)} %
+              </td>
+              <td class="number">{Math.round(hoursPerCharge)} h</td>
+            </tr>
+          ))}
         </tbody>
       </table>
       <p>
         Ran flat: {ranFlat.length === 0 ? "never" : ranFlat.map((at) => dateTimeWords(at, zone)).join("; ")}.
         Equivalent full cycles: {history.equivalentFullCycles.toFixed(1)}.
       </p>
-    </div>
+    </section>
   );
 }

@@ -2,13 +2,16 @@ import type { RecordedFault, RecordedMinute } from "../record/unit-record.ts";
 import { median } from "../statistics/median.ts";
 import { type Hours, hours, type Instant, type Interval } from "../units.ts";
 import { type ChargeHistory, chargeHistory } from "./charge-history.ts";
+import { chargeLasting, type Lasting } from "./charge-lasting.ts";
 import { stateOfCharge } from "./open-circuit-voltage.ts";
 
 export interface BatteryHealth {
   readonly charge: Interval;
   readonly chargeAt: Instant;
   readonly history: ChargeHistory;
-  /** Hours a full charge lasts: at first and of late, medians; null while too few deep discharges were seen. */
+  /** One entry for each discharge deep enough to tell. */
+  readonly lasting: readonly Lasting[];
+  /** Hours a full charge lasts in ordinary use, at first and of late; null while too few deep discharges were seen. */
   readonly endurance: {
     readonly first: Hours;
     readonly recent: Hours;
@@ -27,12 +30,8 @@ const fewest = 3;
 /** Two discharges that agree by luck are no proof: the ratio is never taken for surer than this. Assumption. */
 const leastDoubt = 0.03;
 const ninetyPercent = 1.645;
-
-/** A discharge deep enough to tell a rate. */
-interface Timed {
-  readonly start: Instant;
-  readonly hoursPerCharge: Hours;
-}
+/** How far the table of another make may be off, as a share of charge. Assumption. */
+const tableError = 0.02;
 
 /** @param minutes oldest first, at least one
  *  @returns null where there is no minute to go by */
@@ -43,47 +42,57 @@ export function batteryHealth(
   const last = minutes.at(-1);
   if (!last) return null;
   const history = chargeHistory(minutes);
-  const timed = history.discharges.flatMap(({ start, hoursPerCharge }): Timed[] =>
-    hoursPerCharge === null ? [] : [{ start, hoursPerCharge }],
-  );
-  const rates = timed.map((run) => run.hoursPerCharge);
+  const lasting = chargeLasting(history.discharges);
   const charge = stateOfCharge(last.cell);
   return {
     charge,
     chargeAt: last.at,
     history,
-    endurance: endurance(timed),
-    hoursToEmpty: last.power === "on-battery" ? hoursToEmpty(charge, rates) : null,
+    lasting,
+    endurance: endurance(lasting),
+    hoursToEmpty: last.power === "on-battery" ? hoursToEmpty(charge, lasting) : null,
     ranFlat: faults.filter((fault) => fault.code === "battery-cut-off").map((fault) => fault.at),
   };
 }
 
-function endurance(runs: readonly Timed[]): BatteryHealth["endurance"] {
-  if (runs.length < 2 * fewest) return null;
-  const size = Math.max(fewest, Math.floor(runs.length / 4));
-  const early = runs.slice(0, size).map((run) => run.hoursPerCharge);
-  const late = runs.slice(-size);
-  const recent = late.map((run) => run.hoursPerCharge);
-  const [first, lately, recentSince] = [median(early), median(recent), late[0]?.start];
-  if (first === null || lately === null || recentSince === undefined) return null;
-  const kept = lately / first;
-  // Spread of single discharges about their median, carried to the ratio of two medians of `size` each. A median's
-  // standard error is 1.253 times a mean's (normal spread).
-  const doubt =
-    1.253 * Math.sqrt((relativeSpread(early, first) ** 2 + relativeSpread(recent, lately) ** 2) / size);
-  const half = kept * ninetyPercent * Math.max(doubt, leastDoubt);
+function endurance(runs: readonly Lasting[]): BatteryHealth["endurance"] {
+  const size = Math.floor(runs.length / 3);
+  const recentSince = runs.at(-size)?.start;
+  if (size < fewest || recentSince === undefined) return null;
+  const first = together(runs.slice(0, size));
+  const recent = together(runs.slice(-size));
+  const kept = recent.hours / first.hours;
+  const scatter = (first.spread ** 2 + recent.spread ** 2) / size;
+  // The table's error is the same each time: it cancels between runs of one depth, not between shallow and deep ones.
+  const bias = tableError * (1 / recent.depth - 1 / first.depth);
+  const deviation = kept * Math.max(leastDoubt, Math.sqrt(scatter + bias ** 2));
+  const half = ninetyPercent * deviation;
   return {
-    first: hours(first),
-    recent: hours(lately),
+    first: hours(first.hours),
+    recent: hours(recent.hours),
     kept: { low: Math.max(0, kept - half), best: kept, high: kept + half, level: 0.9 },
-    keptDeviation: half / ninetyPercent,
+    keptDeviation: deviation,
     recentSince,
   };
 }
 
+/** Several runs taken together: hours over charge, so that a deep run counts for more than a shallow one, whose depth is
+ *  hardly greater than its doubt. `spread` is relative, from the median absolute deviation (times 1.4826 it is a
+ *  standard deviation for a normal spread). */
+function together(runs: readonly Lasting[]): { hours: number; depth: number; spread: number } {
+  const charge = runs.reduce((sum, { from, to }) => sum + from - to, 0);
+  const hoursInAll = runs.reduce(
+    (sum, { from, to, hoursPerCharge }) => sum + hoursPerCharge * (from - to),
+    0,
+  );
+  const middle = hoursInAll / charge;
+  const off = median(runs.map(({ hoursPerCharge }) => Math.abs(hoursPerCharge - middle))) ?? 0;
+  return { hours: middle, depth: charge / runs.length, spread: (1.4826 * off) / middle };
+}
+
 /** The outermost of charge band and recent rates: at least nine in ten, rather more. */
-function hoursToEmpty(charge: Interval, rates: readonly Hours[]): Interval | null {
-  const recent = rates.slice(-5);
+function hoursToEmpty(charge: Interval, lasting: readonly Lasting[]): Interval | null {
+  const recent = lasting.slice(-5).map((run) => run.hoursPerCharge);
   const middle = median(recent);
   if (middle === null || recent.length < fewest) return null;
   return {
@@ -92,9 +101,4 @@ function hoursToEmpty(charge: Interval, rates: readonly Hours[]): Interval | nul
     high: charge.high * Math.max(...recent),
     level: 0.9,
   };
-}
-
-/** Scaled median absolute deviation over the median; 1.4826 makes it a standard deviation for a normal spread. */
-function relativeSpread(values: readonly number[], centre: number): number {
-  return (1.4826 * (median(values.map((value) => Math.abs(value - centre))) ?? 0)) / centre;
 }

@@ -12,8 +12,9 @@ export interface ChargeSession extends Span {
 export interface Discharge extends Span {
   readonly from: number;
   readonly to: number;
-  /** Hours a full charge would last at this run's rate; null where the run is too shallow to tell. */
-  readonly hoursPerCharge: Hours | null;
+  /** Hours recorded with somebody on the seat, and with nobody: the unit draws more while it is sat on. */
+  readonly loaded: Hours;
+  readonly empty: Hours;
 }
 
 export interface ChargeHistory {
@@ -25,9 +26,6 @@ export interface ChargeHistory {
 
 /** Minutes further apart than this are not one run: what happened between them is unknown. */
 const longestHole = 90 * millisecondsIn.minute;
-/** Below this depth the voltage band is as wide as the change. Assumption. */
-const shallowest = 0.15;
-
 /** @param minutes of one unit, oldest first */
 export function chargeHistory(minutes: readonly RecordedMinute[]): ChargeHistory {
   const runs = splitRuns(minutes);
@@ -76,9 +74,8 @@ function dischargeOf(run: Run): Discharge {
   const span = spanOf(run);
   const from = meanCharge(run.minutes.slice(0, 15));
   const to = meanCharge(run.minutes.slice(-15));
-  const depth = from - to;
-  const length = (span.end - span.start) / millisecondsIn.hour;
-  return { ...span, from, to, hoursPerCharge: depth >= shallowest ? hours(length / depth) : null };
+  const loaded = run.minutes.filter((minute) => minute.seat === "loaded").length / 60;
+  return { ...span, from, to, loaded: hours(loaded), empty: hours(run.minutes.length / 60 - loaded) };
 }
 
 const meanCharge = (minutes: readonly RecordedMinute[]): number =>
