@@ -29,6 +29,7 @@ export function adherenceShown(
     observedShare,
     daysEnough: times.filter((day) => day.onLoan > 0 && day.observed / day.onLoan >= observedEnough).length,
     daysNeeded,
+    acrossUnits: new Set(ledger.map(({ loanId }) => loanId)).size > 1,
     unseen: [...new Set(hidden.map(({ words }) => words))],
     leadWithRange:
       (observedShare !== null && 1 - observedShare > settings.leadWithRangeUnobservedShare) ||

@@ -1,12 +1,12 @@
-import { desc } from "drizzle-orm";
+import { desc, eq } from "drizzle-orm";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
-import type { StretchId } from "../../server/domain/ids.ts";
+import { loanId, type StretchId } from "../../server/domain/ids.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import { addDays, dayBounds, instantAt, localDay, localDayOf } from "../../server/domain/time/local-day.ts";
 import { createApp } from "../../server/http/app.ts";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
 import { reliefPlansOf } from "../../server/store/relief-plans.ts";
-import { audit, learned, loan, stretch } from "../../server/store/schema.ts";
+import { audit, learned, ledgerDay, loan, stretch } from "../../server/store/schema.ts";
 import { verdictHistory } from "../../server/store/verdicts.ts";
 import { signedInAs, type TestServices, testServices, testZone, things } from "../support/cast.ts";
 import { deadColumn, judged, recordedFortnight } from "./recorded-fortnight.ts";
@@ -158,6 +158,31 @@ describe("a person's page", () => {
     expect(text).toContain("The unit could not see most leans to the left (column 7, right side).");
     expect(text).toMatch(/Due, none seen<\/dt><dd>0<\/dd>/);
     expect(text).toContain("too much went unseen for one number");
+  });
+
+  test("a swap shows as a seam, and the figure says that two units recorded it", async () => {
+    const old = services.db.select().from(loan).get();
+    if (!old) throw new Error("no loan");
+    const swappedAt = instantAt(addDays(gapDay, 1), 11, 0, testZone);
+    services.db.update(loan).set({ endedAt: swappedAt }).run();
+    const next = { ...old, id: loanId("loan_next"), reference: "L-0002", unitSerial: things.stockUnit };
+    services.db
+      .insert(loan)
+      .values({ ...next, openedAt: swappedAt, startedAt: swappedAt, followsLoanId: old.id })
+      .run();
+    const [row] = services.db
+      .select()
+      .from(ledgerDay)
+      .where(eq(ledgerDay.day, addDays(gapDay, 1)))
+      .all();
+    if (!row) throw new Error("no day");
+    services.db
+      .insert(ledgerDay)
+      .values({ ...row, loanId: next.id })
+      .run();
+    const { text } = await page(`${person}?days=7`);
+    expect(text).toContain("unit changed 11:00");
+    expect(text).toContain("Two units recorded these days");
   });
 
   test("two recorded days give a range and no figure", async () => {

@@ -25,6 +25,9 @@ export function DayRibbons({ days, zone }: { days: readonly RibbonDay[]; zone: Z
             <span class="ribbon-date">
               <span class="weekday">{weekdays[isoWeekday(day.day) - 1]}</span> {shortDay(day)}
               {hoursIn(day) === 24 ? null : <span class="long">{hoursIn(day)} h, clocks change</span>}
+              {day.seams.map(({ at }) => (
+                <span class="long">{`unit changed ${timeWords(at, zone)}`}</span>
+              ))}
             </span>
             <DayRibbon day={day} zone={zone} />
           </li>

@@ -12,6 +12,8 @@ export interface AdherenceShown {
   readonly daysNeeded: number;
   /** What the unit could not see in these days, in a sentence without its full stop. */
   readonly unseen: readonly string[];
+  /** More than one unit recorded the days: a seam that no figure may hide. */
+  readonly acrossUnits: boolean;
   /** The range leads, because too much was unseen. */
   readonly leadWithRange: boolean;
 }
@@ -48,6 +50,12 @@ export function AdherencePart({ shown }: { shown: AdherenceShown }) {
           </dl>
         </>
       )}
+      {shown.acrossUnits ? (
+        <p>
+          Two units recorded these days. A step where one took over from the other may be the sensor's, not
+          the person's.
+        </p>
+      ) : null}
       {shown.unseen.map((words) => (
         <p>{words}.</p>
       ))}
@@ -76,5 +84,8 @@ function lead(shown: AdherenceShown, share: NonNullable<AdherenceShown["share"]>
   }
   if (shown.counts.notAssessable === 0)
     return `${whole(share.seen)} of the due reliefs were met; none went unseen.`;
+  if (whole(share.low) === whole(share.high)) {
+    return `${whole(share.seen)} of the due reliefs were met; what went unseen changes that by less than 1 %.`;
+  }
   return `${whole(share.seen)} of the due reliefs we could see were met; counting what we could not see, ${range}.`;
 }

@@ -168,7 +168,7 @@ function Loans({ loans, frame }: { loans: readonly LoanShown[]; frame: ClinicFra
               : `from ${dateTimeWords(loan.startedAt, frame.zone)}`}
             {loan.endedAt === null ? "" : ` to ${dateTimeWords(loan.endedAt, frame.zone)}`}
             {loan.follows
-              ? ". It took the place of another unit: figures before and after come from two sensors and are not joined"
+              ? ". It took the place of another unit: compare before and after with care, they come from two sensors"
               : ""}
             .
           </li>
