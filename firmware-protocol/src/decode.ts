@@ -1,6 +1,8 @@
 import { type CborMap, isCborMap } from "./cbor/item.ts";
 import { readCbor } from "./cbor/read.ts";
 import type { CborRule } from "./cbor/reading.ts";
+import { readCertificate } from "./certificate.ts";
+import { readCommand } from "./command.ts";
 import { messageCodes, readEnvelope, readHeader, refuseCode } from "./envelope.ts";
 import { readFault } from "./fault.ts";
 import { FieldReader } from "./field-reader.ts";
@@ -9,9 +11,16 @@ import { readHello } from "./hello.ts";
 import { maximumDepth, maximumDownlinkBytes, maximumUplinkBytes } from "./limits.ts";
 import type { DownlinkMessage, Envelope, Unreadable, UplinkMessage } from "./messages.ts";
 import { readMinutes } from "./minutes.ts";
+import { readNotice } from "./notice.ts";
 import { readPlan } from "./plan.ts";
+import { readPower } from "./power.ts";
+import { readPrompt } from "./prompt.ts";
 import { readReceipt } from "./receipt.ts";
+import { readRelay } from "./relay.ts";
 import { readRelief } from "./relief.ts";
+import { readRenewal } from "./renewal.ts";
+import { readResult } from "./result.ts";
+import { readSelfTest } from "./self-test.ts";
 
 /** Reads a message from a unit, whatever the bytes are. Never throws. */
 export function decodeUplink(bytes: Uint8Array): UplinkMessage | Unreadable {
@@ -41,6 +50,20 @@ function readUplinkBody(code: number, envelope: Envelope, fields: FieldReader): 
       return readFrame(envelope, fields);
     case messageCodes.fault:
       return readFault(envelope, fields);
+    case messageCodes.power:
+      return readPower(envelope, fields);
+    case messageCodes.relay:
+      return readRelay(envelope, fields);
+    case messageCodes["self-test"]:
+      return readSelfTest(envelope, fields);
+    case messageCodes.prompt:
+      return readPrompt(envelope, fields);
+    case messageCodes.notice:
+      return readNotice(envelope, fields);
+    case messageCodes.result:
+      return readResult(envelope, fields);
+    case messageCodes.renewal:
+      return readRenewal(envelope, fields);
   }
   refuseCode(fields, code);
   return null;
@@ -58,8 +81,16 @@ export function decodeDownlink(bytes: Uint8Array): DownlinkMessage | Unreadable 
 }
 
 function readDownlinkBody(code: number, fields: FieldReader): DownlinkMessage | null {
-  if (code === messageCodes.receipt) return readReceipt(fields);
-  if (code === messageCodes.plan) return readPlan(fields);
+  switch (code) {
+    case messageCodes.receipt:
+      return readReceipt(fields);
+    case messageCodes.plan:
+      return readPlan(fields);
+    case messageCodes.command:
+      return readCommand(fields);
+    case messageCodes.certificate:
+      return readCertificate(fields);
+  }
   refuseCode(fields, code);
   return null;
 }

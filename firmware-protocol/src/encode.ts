@@ -1,3 +1,5 @@
+import { writeCertificate } from "./certificate.ts";
+import { writeCommand } from "./command.ts";
 import { writeEnvelope, writeHeader } from "./envelope.ts";
 import { writeFault } from "./fault.ts";
 import { FieldWriter } from "./field-writer.ts";
@@ -6,9 +8,16 @@ import { writeHello } from "./hello.ts";
 import { maximumDownlinkBytes, maximumUplinkBytes } from "./limits.ts";
 import type { DownlinkMessage, UplinkMessage } from "./messages.ts";
 import { writeMinutes } from "./minutes.ts";
+import { writeNotice } from "./notice.ts";
 import { writePlan } from "./plan.ts";
+import { writePower } from "./power.ts";
+import { writePrompt } from "./prompt.ts";
 import { writeReceipt } from "./receipt.ts";
+import { writeRelay } from "./relay.ts";
 import { writeRelief } from "./relief.ts";
+import { writeRenewal } from "./renewal.ts";
+import { writeResult } from "./result.ts";
+import { writeSelfTest } from "./self-test.ts";
 
 /** The one encoding of a message from a unit.
  *  @throws RangeError naming the field that breaks SPEC.md, or where the whole is too long for one message */
@@ -37,6 +46,27 @@ function writeUplinkBody(out: FieldWriter, message: UplinkMessage): void {
     case "fault":
       writeFault(out, message);
       break;
+    case "power":
+      writePower(out, message);
+      break;
+    case "relay":
+      writeRelay(out, message);
+      break;
+    case "self-test":
+      writeSelfTest(out, message);
+      break;
+    case "prompt":
+      writePrompt(out, message);
+      break;
+    case "notice":
+      writeNotice(out, message);
+      break;
+    case "result":
+      writeResult(out, message);
+      break;
+    case "renewal":
+      writeRenewal(out, message);
+      break;
   }
 }
 
@@ -45,7 +75,23 @@ function writeUplinkBody(out: FieldWriter, message: UplinkMessage): void {
 export function encodeDownlink(message: DownlinkMessage): Uint8Array {
   const out = new FieldWriter();
   writeHeader(out, message.kind);
-  if (message.kind === "receipt") writeReceipt(out, message);
-  else writePlan(out, message);
+  writeDownlinkBody(out, message);
   return out.finish(maximumDownlinkBytes);
+}
+
+function writeDownlinkBody(out: FieldWriter, message: DownlinkMessage): void {
+  switch (message.kind) {
+    case "receipt":
+      writeReceipt(out, message);
+      break;
+    case "plan":
+      writePlan(out, message);
+      break;
+    case "command":
+      writeCommand(out, message);
+      break;
+    case "certificate":
+      writeCertificate(out, message);
+      break;
+  }
 }

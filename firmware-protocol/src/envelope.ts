@@ -12,8 +12,17 @@ export const messageCodes = {
   relief: 3,
   frame: 4,
   fault: 5,
+  power: 6,
+  relay: 7,
+  "self-test": 8,
+  prompt: 9,
+  notice: 10,
+  result: 11,
+  renewal: 12,
   receipt: 64,
   plan: 65,
+  command: 66,
+  certificate: 67,
 } as const;
 
 const version: IntegerField = {

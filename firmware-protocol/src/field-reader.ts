@@ -48,6 +48,11 @@ export class FieldReader {
         this.refuse(unknownKey, `key ${key}`, "not defined for this message");
   }
 
+  /** Whether an optional entry stands there. */
+  has(field: Field): boolean {
+    return this.#map.has(field.key);
+  }
+
   integer(field: IntegerField): number {
     return this.integerItem(field, this.#take(field));
   }
@@ -80,7 +85,10 @@ export class FieldReader {
   }
 
   bytes(field: Field): Uint8Array {
-    const item = this.#take(field);
+    return this.bytesItem(field, this.#take(field));
+  }
+
+  bytesItem(field: Field, item: CborItem): Uint8Array {
     if (item instanceof Uint8Array) return item;
     this.#refuseType(field, "a byte string");
     return new Uint8Array();
@@ -111,6 +119,11 @@ export class FieldReader {
 
   choice<T extends string>(field: ChoiceField<T>, fallback: T): T {
     return this.choiceItem(field, this.#take(field), fallback);
+  }
+
+  choiceOrNull<T extends string>(field: ChoiceField<T>, fallback: T): T | null {
+    const item = this.#take(field);
+    return item === null ? null : this.choiceItem(field, item, fallback);
   }
 
   choiceItem<T extends string>(field: ChoiceField<T>, item: CborItem, fallback: T): T {

@@ -36,6 +36,23 @@ export class FieldWriter {
     this.item(field, choiceNumber(field, value));
   }
 
+  choiceOrNull<T extends string>(field: ChoiceField<T>, value: T | null): void {
+    this.item(field, value === null ? null : choiceNumber(field, value));
+  }
+
+  /** Writes nothing where there is nothing to tell: an optional entry is left out, not null. */
+  optionalInteger(field: IntegerField, value: number | undefined): void {
+    if (value !== undefined) this.integer(field, value);
+  }
+
+  optionalLabel(field: Field, text: string | undefined): void {
+    if (text !== undefined) this.label(field, text);
+  }
+
+  optionalChoice<T extends string>(field: ChoiceField<T>, value: T | undefined): void {
+    if (value !== undefined) this.choice(field, value);
+  }
+
   finish(maximumBytes: number): Uint8Array {
     const bytes = writeCbor(this.#map);
     if (bytes.length > maximumBytes)

@@ -11,6 +11,12 @@ export const firstFutureKey = 64;
 export const maximumMinutesPerMessage = 1_440;
 /** However the values fall, this many minutes fit into one message. */
 export const minutesThatAlwaysFit = 1_000;
+export const minutesThatAlwaysFitWithHumidity = 900;
+/** [FP-5.45] */
+export const maximumFailedCellsListed = 256;
+/** [FP-5.59] [FP-7.15] */
+export const maximumCertificateBytes = 2_048;
+export const maximumChainLength = 4;
 /** [FP-7.1] [FP-7.3] */
 export const maximumBootsPerReceipt = 8;
 export const maximumHolesPerBoot = 32;

@@ -14,6 +14,12 @@ export interface Envelope {
   readonly wallSeconds: number | null;
 }
 
+/** A message within one unit's record. */
+export interface MessageName {
+  readonly boot: number;
+  readonly sequence: number;
+}
+
 export const resetReasons = ["power-on", "brown-out", "watchdog", "software", "user-off", "unknown"] as const;
 export type ResetReason = (typeof resetReasons)[number];
 
@@ -27,6 +33,12 @@ export interface Hello extends Envelope {
   readonly pitchMillimetres: number;
   /** Messages waiting in the unit's own store. */
   readonly queued: number;
+  readonly oldestUnsent?: MessageName;
+  readonly storeCapacityMessages?: number;
+  /** Unix seconds at which the unit's own certificate ends. */
+  readonly certificateNotAfter?: number;
+  /** The relay it reports through, as it names itself. */
+  readonly relay?: string;
 }
 
 export const powerStates = ["on-battery", "charging", "charged"] as const;
@@ -44,6 +56,8 @@ export interface MinuteRecord {
   readonly temperatureDecicelsius: number;
   /** dBm; null where no relay could be reached in this minute. */
   readonly signalDecibelMilliwatts: number | null;
+  /** Relative humidity at the grid; in every minute of a message or in none. */
+  readonly humidityPercent?: number;
 }
 
 /** [FP-5.6] A run of consecutive minutes; the first starts at `firstUptimeSeconds`, the last no later than the
@@ -57,6 +71,9 @@ export interface Minutes extends Envelope {
 export const reliefKinds = ["lift", "lean-left", "lean-right", "lean-forward", "tilt"] as const;
 export type ReliefKind = (typeof reliefKinds)[number];
 
+export const breakOffReasons = ["sat-back", "got-up", "other-relief", "power-lost", "unknown"] as const;
+export type BreakOffReason = (typeof breakOffReasons)[number];
+
 export interface Relief extends Envelope {
   readonly kind: "relief";
   readonly relief: ReliefKind;
@@ -67,6 +84,10 @@ export interface Relief extends Envelope {
   readonly complete: boolean;
   /** A prompt was given in the five minutes before. */
   readonly prompted: boolean;
+  /** Only where the hold asked for was not reached. */
+  readonly brokenOff?: BreakOffReason;
+  /** What each side carried during the hold, per cent of what it carried at rest. */
+  readonly sideLoadPercent?: { readonly left: number; readonly right: number };
 }
 
 export interface Frame extends Envelope {
@@ -102,7 +123,125 @@ export interface Fault extends Envelope {
   readonly value: number | null;
 }
 
-export type UplinkMessage = Hello | Minutes | Relief | Frame | Fault;
+export const powerEvents = [
+  "charge-start",
+  "charge-end",
+  "cut-off",
+  "charge-too-hot",
+  "charge-too-cold",
+  "voltage-step",
+] as const;
+export type PowerEvent = (typeof powerEvents)[number];
+export const chargeEnds = ["full", "interrupted"] as const;
+export type ChargeEnd = (typeof chargeEnds)[number];
+
+export interface Power extends Envelope {
+  readonly kind: "power";
+  readonly event: PowerEvent;
+  readonly atUptimeSeconds: number;
+  readonly cellMillivolts: number;
+  readonly temperatureDecicelsius: number;
+  /** [FP-5.36] `charge-end` only, and there always. */
+  readonly ended?: ChargeEnd;
+  /** [FP-5.37] The cell at rest and under a radio burst: what its internal resistance is worked out from. */
+  readonly step?: {
+    readonly restMillivolts: number;
+    readonly loadMillivolts: number;
+    readonly burstMilliamperes: number;
+  };
+}
+
+export const relayLinks = ["up", "down", "not-told"] as const;
+export type RelayLink = (typeof relayLinks)[number];
+
+/** The relay's heartbeat as the unit heard it: what of a silence is the relay's and not the unit's. */
+export interface Relay extends Envelope {
+  readonly kind: "relay";
+  readonly relay: string;
+  readonly heardUptimeSeconds: number;
+  /** Since the relay's own start, as it says; null where it doesn't. */
+  readonly relayUptimeSeconds: number | null;
+  /** The relay's link to the programme, as it says. */
+  readonly link: RelayLink;
+  readonly signalDecibelMilliwatts: number;
+}
+
+export interface SelfTest extends Envelope {
+  readonly kind: "self-test";
+  readonly atUptimeSeconds: number;
+  readonly passed: boolean;
+  readonly rows: number;
+  readonly columns: number;
+  readonly cellsTested: number;
+  readonly cellsFailed: number;
+  /** [FP-5.45] Places of the first 256 of them, counted as in a frame. */
+  readonly failedCells: readonly number[];
+  readonly failedRows: readonly number[];
+  readonly failedColumns: readonly number[];
+  /** Id of the command it answers. */
+  readonly command?: string;
+}
+
+export interface Prompt extends Envelope {
+  readonly kind: "prompt";
+  readonly givenUptimeSeconds: number;
+  readonly planVersion: number;
+  /** Sequence of the relief, in the same boot, that came of it; null where none did. */
+  readonly followedBySequence: number | null;
+}
+
+export const notices = ["certificate-expires"] as const;
+export type NoticeKind = (typeof notices)[number];
+
+export interface Notice extends Envelope {
+  readonly kind: "notice";
+  readonly notice: NoticeKind;
+  readonly dueUnixSeconds: number;
+}
+
+export const resultStates = ["accepted", "done", "refused", "expired"] as const;
+export type ResultState = (typeof resultStates)[number];
+export const refusalReasons = [
+  "unsupported",
+  "unreadable",
+  "busy",
+  "battery-low",
+  "seat-loaded",
+  "failed",
+] as const;
+export type RefusalReason = (typeof refusalReasons)[number];
+
+export interface Result extends Envelope {
+  readonly kind: "result";
+  readonly command: string;
+  readonly atUptimeSeconds: number;
+  readonly state: ResultState;
+  /** [FP-5.56] `refused` only, and there always. */
+  readonly reason: RefusalReason | null;
+  readonly detail?: string;
+}
+
+/** Asks for a new certificate; answered by a `certificate`. */
+export interface Renewal extends Envelope {
+  readonly kind: "renewal";
+  /** PKCS#10, DER. */
+  readonly request: Uint8Array;
+  readonly command?: string;
+}
+
+export type UplinkMessage =
+  | Hello
+  | Minutes
+  | Relief
+  | Frame
+  | Fault
+  | Power
+  | Relay
+  | SelfTest
+  | Prompt
+  | Notice
+  | Result
+  | Renewal;
 export type UplinkKind = UplinkMessage["kind"];
 
 /** [FP-6.6] Sent after the commit. Everything of `boot` up to and with `through` is stored, save the holes: a unit may forget
@@ -128,7 +267,36 @@ export interface Plan {
   readonly kinds: readonly ReliefKind[];
 }
 
-export type DownlinkMessage = Receipt | Plan;
+export const commandActions = [
+  "plan",
+  "frame",
+  "self-test",
+  "identify",
+  "report",
+  "renew-certificate",
+  "forget",
+] as const;
+export type CommandAction = (typeof commandActions)[number];
+
+/** [FP-11.2] Carried out once, however often it is delivered. */
+export interface Command {
+  readonly kind: "command";
+  readonly id: string;
+  readonly expiresUnixSeconds: number;
+  readonly action: CommandAction;
+  /** [FP-7.13] `plan` only, and there always. */
+  readonly planVersion?: number;
+}
+
+export interface Certificate {
+  readonly kind: "certificate";
+  /** The renewal it answers. */
+  readonly renewal: MessageName;
+  /** X.509, DER: the unit's own first, each next one the issuer of the one before. */
+  readonly chain: readonly Uint8Array[];
+}
+
+export type DownlinkMessage = Receipt | Plan | Command | Certificate;
 
 /** Why bytes could not be read, and what of the envelope could. Never thrown: a decoder returns it. */
 export interface Unreadable {

@@ -36,6 +36,15 @@ export const signalField: IntegerField = {
   high: 0,
 };
 
+/** [FP-5.65] Left out by a unit without the sensor. */
+export const humidityField: IntegerField = {
+  key: 24,
+  name: "humidityPercent",
+  clause: "FP-5.65",
+  low: 0,
+  high: 100,
+};
+
 const columnLength = "FP-5.8";
 
 export function readColumn(fields: FieldReader, field: IntegerField, length: number): readonly number[] {

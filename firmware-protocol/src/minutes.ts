@@ -4,7 +4,14 @@ import type { FieldReader } from "./field-reader.ts";
 import { type FieldWriter, refuseToWrite } from "./field-writer.ts";
 import { maximumMinutesPerMessage } from "./limits.ts";
 import type { Envelope, MinuteRecord, Minutes } from "./messages.ts";
-import { columnField, columnFields, readColumn, signalField, writeColumn } from "./minute-columns.ts";
+import {
+  columnField,
+  columnFields,
+  humidityField,
+  readColumn,
+  signalField,
+  writeColumn,
+} from "./minute-columns.ts";
 import { flagsOf, flagsProblem, isLoaded, isRelayReachable, powerOf } from "./minute-flags.ts";
 
 const first = count(16, "firstUptimeSeconds", "FP-5.6");
@@ -27,6 +34,7 @@ function readRecords(fields: FieldReader, states: Uint8Array): MinuteRecord[] {
   const cell = readColumn(fields, columnFields.cellMillivolts, states.length);
   const temperature = readColumn(fields, columnFields.temperatureDecicelsius, states.length);
   const signal = readColumn(fields, signalField, states.filter(isRelayReachable).length);
+  const humidity = fields.has(humidityField) ? readColumn(fields, humidityField, states.length) : null;
   let heard = 0;
   return Array.from(states, (state, minute) => ({
     loaded: isLoaded(state),
@@ -37,6 +45,7 @@ function readRecords(fields: FieldReader, states: Uint8Array): MinuteRecord[] {
     cellMillivolts: cell[minute] ?? 0,
     temperatureDecicelsius: temperature[minute] ?? 0,
     signalDecibelMilliwatts: isRelayReachable(state) ? (signal[heard++] ?? 0) : null,
+    ...(humidity !== null && { humidityPercent: humidity[minute] ?? 0 }),
   }));
 }
 
@@ -58,6 +67,10 @@ export function writeMinutes(out: FieldWriter, message: Minutes): void {
     );
   const heard = minutes.flatMap(({ signalDecibelMilliwatts: signal }) => (signal === null ? [] : [signal]));
   out.item(signalField, writeColumn(signalField, heard));
+  const humidity = minutes.flatMap(({ humidityPercent }) => humidityPercent ?? []);
+  if (humidity.length === 0) return;
+  if (humidity.length !== minutes.length) refuseToWrite(humidityField, "given for some minutes only");
+  out.item(humidityField, writeColumn(humidityField, humidity));
 }
 
 const countProblem = (minutes: number): string | null =>

@@ -23,6 +23,13 @@ export function readUplinkTopic(topic: string): { readonly unit: string; readonl
     case "relief":
     case "frame":
     case "fault":
+    case "power":
+    case "relay":
+    case "self-test":
+    case "prompt":
+    case "notice":
+    case "result":
+    case "renewal":
       return { unit, kind };
     case undefined:
       return null;

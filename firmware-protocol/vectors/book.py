@@ -6,7 +6,7 @@ accepted, rejected = [], []
 
 
 def direction(wire):
-    return "down" if wire.get(1) in (64, 65) else "up"
+    return "down" if wire.get(1) in (64, 65, 66, 67) else "up"
 
 
 def accept(name, clauses, built, extra=None):
@@ -48,6 +48,16 @@ def reject(name, clause, field, built, change=None, without=(), envelope="own"):
     if envelope == "own":
         envelope = {name: message[name] for name in ENVELOPE} if way == "up" else None
     reject_bytes(name, clause, field, encode(wire), envelope, way)
+
+
+def texts(clause, field, build, key):
+    """A field of 1 to 32 printable ASCII characters."""
+    for text in ("x", "~" * 32, " 9.0-rc.1 (b)"):
+        accept(f"{build.__name__}: {field} of {len(text)} characters", clause, build(**{field: text}))
+    for name, text in (("empty", ""), ("of 33 characters", "x" * 33), ("with a line end", "1\n2"), ("not ASCII", "é")):
+        reject(f"{build.__name__}: {field} {name}", clause, field, build(), {key: text})
+    for name, value in (("as a number", 7), ("null", None), ("as bytes", b"x")):
+        reject(f"{build.__name__}: {field} {name}", "FP-3.10", field, build(), {key: value})
 
 
 def edges(clause, field, build, key, low, high, **fixed):

@@ -1,6 +1,6 @@
 """Section 7 of SPEC.md: the messages to a unit."""
-from book import accept, edges, reject
-from messages import COUNT, RELIEFS, plan, receipt
+from book import accept, edges, reject, texts
+from messages import ACTIONS, COUNT, DER, RELIEFS, certificate, command, plan, receipt
 
 
 def entry(boot=1, through=100, holes=()):
@@ -44,3 +44,34 @@ def plan_fields():
     reject("no kind", "FP-7.7", "kinds", plan(kinds=[]))
     reject("a kind twice", "FP-7.7", "kinds", plan(kinds=["tilt", "tilt"]))
     reject("kind 5", "FP-7.7", "kinds", plan(), {19: [5]})
+
+
+def command_fields():
+    texts("FP-7.10", "id", command, 16)
+    edges("FP-7.11", "expiresUnixSeconds", command, 17, 0, COUNT)
+    for action in ACTIONS:
+        version = {"planVersion": 4} if action == "plan" else {}
+        accept(f"command {action}", "FP-7.12", command(action=action, **version))
+    reject("command 7", "FP-7.12", "action", command(), {18: 7})
+    plan_command = command(action="plan", planVersion=4)
+    for value in (0, COUNT):
+        accept(f"command for plan {value}", "FP-7.13", command(action="plan", planVersion=value))
+    reject("a command for no plan", "FP-7.13", "planVersion", plan_command, without=[19])
+    reject("a plan with another command", "FP-7.13", "planVersion", command(), {19: 4})
+    reject("a command for a plan above 32 bits", "FP-7.13", "planVersion", plan_command, {19: COUNT + 1})
+    reject("a command for plan null", "FP-3.10", "planVersion", plan_command, {19: None})
+
+
+def certificate_fields():
+    for value in (0, COUNT):
+        accept(f"an answer to renewal {value}", "FP-7.14", certificate(renewal={"boot": value, "sequence": value}))
+    reject("an answer to a boot alone", "FP-7.14", "renewal", certificate(), {16: [12]})
+    reject("an answer above 32 bits", "FP-7.14", "renewal.boot", certificate(), {16: [COUNT + 1, 340]})
+    accept("one certificate of one byte", "FP-7.15", certificate(chain=[DER[:1]]))
+    accept("a certificate of 2 048 bytes", "FP-7.15", certificate(chain=[bytes(2048)]))
+    accept("four certificates", "FP-7.15", certificate(chain=[DER] * 4))
+    reject("no certificate", "FP-7.15", "chain", certificate(), {17: []})
+    reject("five certificates", "FP-7.15", "chain", certificate(), {17: [DER] * 5})
+    reject("a certificate of no byte", "FP-7.15", "chain", certificate(), {17: [DER, b""]})
+    reject("a certificate of 2 049 bytes", "FP-7.15", "chain", certificate(), {17: [bytes(2049)]})
+    reject("a certificate as text", "FP-3.10", "chain", certificate(), {17: ["MIIB"]})

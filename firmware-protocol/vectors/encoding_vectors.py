@@ -1,7 +1,28 @@
 """Sections 3 and 4 of SPEC.md: the encoding, and what every message begins with."""
 from book import accept, reject, reject_bytes
 from cbor_writer import Raw, double, encode, encode_pairs, half, head, long_uint, nested_lists
-from messages import COUNT, fault, frame, hello, minutes, plan, receipt, relief
+from messages import (
+    COUNT,
+    certificate,
+    command,
+    fault,
+    frame,
+    hello,
+    minutes,
+    notice,
+    plan,
+    power,
+    prompt,
+    receipt,
+    relay,
+    relief,
+    renewal,
+    result,
+    self_test,
+)
+
+UPLINK = [hello, minutes, relief, frame, fault, power, relay, self_test, prompt, notice, result, renewal]
+EVERY_MESSAGE = UPLINK + [receipt, plan, command, certificate]
 
 
 def padded_to(size, built):
@@ -73,11 +94,11 @@ def envelope():
     for version in (0, 2):
         reject(f"version {version}", "FP-4.1", "version", hello(), {0: version})
     reject("no version", "FP-4.8", "version", hello(), without=[0])
-    for name, build in (("hello", hello), ("minutes", minutes), ("relief", relief), ("frame", frame), ("fault", fault)):
-        accept(f"message {name}", "FP-4.2", build())
-    accept("message receipt", "FP-4.2", receipt())
-    accept("message plan", "FP-4.2", plan())
-    reject("an unknown message", "FP-4.2", "message", hello(), {1: 6})
+    for build in EVERY_MESSAGE:
+        wire, message = build()
+        accept(f"message {message['kind']}", "FP-4.2", (wire, message))
+    reject("an unknown message", "FP-4.2", "message", hello(), {1: 63})
+    reject_bytes("an unknown message sent down", "FP-4.2", "message", encode({**plan()[0], 1: 68}), None, "down")
     reject_bytes("a plan sent up", "FP-4.2", "message", encode({**hello()[0], 1: 65}))
     reject_bytes("a hello sent down", "FP-4.2", "message", encode({**plan()[0], 1: 1}), None, "down")
     for unit in ("A1B", "0-2345678901234567890123456789-Z"):
@@ -106,5 +127,5 @@ def envelope():
     accept("entries of a newer unit", "FP-4.9", hello(), newer)
     accept("entries of a newer server", "FP-4.9", plan(), {64: 1})
     reject("an undefined key below 64", "FP-4.9", "key 63", hello(), {63: 0})
-    reject("another message's key", "FP-4.9", "key 23", hello(), {23: 0})
+    reject("another message's key", "FP-4.9", "key 27", hello(), {27: 0})
     reject("an envelope's key sent down", "FP-4.9", "key 3", plan(), {3: 1})

@@ -9,8 +9,18 @@ import json
 import pathlib
 
 from book import accepted, rejected
-from downlink_vectors import plan_fields, receipt_fields
+from downlink_vectors import certificate_fields, command_fields, plan_fields, receipt_fields
 from encoding_vectors import encoding, envelope
+from event_vectors import (
+    notice_fields,
+    optional_fields,
+    power_fields,
+    prompt_fields,
+    relay_fields,
+    renewal_fields,
+    result_fields,
+    self_test_fields,
+)
 from uplink_vectors import fault_fields, frame_fields, hello_fields, minutes_fields, relief_fields
 
 
@@ -30,8 +40,18 @@ for part in (
     relief_fields,
     frame_fields,
     fault_fields,
+    power_fields,
+    relay_fields,
+    self_test_fields,
+    prompt_fields,
+    notice_fields,
+    result_fields,
+    renewal_fields,
+    optional_fields,
     receipt_fields,
     plan_fields,
+    command_fields,
+    certificate_fields,
 ):
     part()
 write("accepted.json", accepted)

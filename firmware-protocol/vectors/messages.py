@@ -17,6 +17,15 @@ FAULTS = [
     "wet",
 ]
 
+POWER_EVENTS = ["charge-start", "charge-end", "cut-off", "charge-too-hot", "charge-too-cold", "voltage-step"]
+CHARGE_ENDS = ["full", "interrupted"]
+RELAY_LINKS = ["up", "down", "not-told"]
+NOTICES = ["certificate-expires"]
+RESULT_STATES = ["accepted", "done", "refused", "expired"]
+REFUSAL_REASONS = ["unsupported", "unreadable", "busy", "battery-low", "seat-loaded", "failed"]
+BREAK_OFFS = ["sat-back", "got-up", "other-relief", "power-lost", "unknown"]
+ACTIONS = ["plan", "frame", "self-test", "identify", "report", "renew-certificate", "forget"]
+
 ENVELOPE_KEYS = {"unit": 2, "boot": 3, "sequence": 4, "uptimeSeconds": 5, "wallSeconds": 6}
 ENVELOPE = {"unit": "CU-4K7M2", "boot": 12, "sequence": 340, "uptimeSeconds": 86400, "wallSeconds": 1777800000}
 COUNT = 0xFFFFFFFF
@@ -37,10 +46,28 @@ def message(kind, code, body_keys, body, wire_of=None, **over):
         wire[key] = fields[name]
     if wire_of:
         wire.update(wire_of(fields))
-    json = {"kind": kind, **fields}
-    if isinstance(json.get("cells"), bytes):
-        json["cells"] = json["cells"].hex()
-    return wire, json
+    return wire, as_json({"kind": kind, **fields})
+
+
+def as_json(value):
+    if isinstance(value, bytes):
+        return value.hex()
+    if isinstance(value, list):
+        return [as_json(item) for item in value]
+    if isinstance(value, dict):
+        return {name: as_json(item) for name, item in value.items()}
+    return value
+
+
+def optional(fields, keys, wire_of=None):
+    """Entries that stand only where a value was given."""
+    given = {key: fields[name] for name, key in keys.items() if name in fields}
+    return given if wire_of is None else {key: wire_of(value) for key, value in given.items()}
+
+
+def parts(value):
+    """A record that goes as the list of its values."""
+    return list(value.values()) if isinstance(value, dict) else value
 
 
 def hello(**over):
@@ -54,7 +81,12 @@ def hello(**over):
         "pitchMillimetres": 25,
         "queued": 7,
     }
-    return message("hello", 1, keys, body, lambda f: {18: number_of(RESETS, f["reset"])}, **over)
+    wire = lambda f: {
+        18: number_of(RESETS, f["reset"]),
+        **optional(f, {"oldestUnsent": 23}, parts),
+        **optional(f, {"storeCapacityMessages": 24, "certificateNotAfter": 25, "relay": 26}),
+    }
+    return message("hello", 1, keys, body, wire, **over)
 
 
 def minute(**over):
@@ -96,6 +128,9 @@ def minute_columns(fields):
         wire[key] = differences([record[name] for record in records])
     signals = [record["signalDecibelMilliwatts"] for record in records]
     wire[23] = differences([signal for signal in signals if signal is not None])
+    humidity = [record["humidityPercent"] for record in records if "humidityPercent" in record]
+    if humidity:
+        wire[24] = differences(humidity)
     return wire
 
 
@@ -127,7 +162,12 @@ def relief(**over):
         "complete": True,
         "prompted": False,
     }
-    return message("relief", 3, keys, body, lambda f: {16: number_of(RELIEFS, f["relief"])}, **over)
+    wire = lambda f: {
+        16: number_of(RELIEFS, f["relief"]),
+        **optional(f, {"brokenOff": 22}, lambda reason: number_of(BREAK_OFFS, reason)),
+        **optional(f, {"sideLoadPercent": 23}, parts),
+    }
+    return message("relief", 3, keys, body, wire, **over)
 
 
 def frame(**over):
@@ -163,6 +203,92 @@ def fault(**over):
 LOST = {"boot": 11, "fromSequence": 900, "toSequence": 1203}
 
 
+def power(**over):
+    keys = {"atUptimeSeconds": 17, "cellMillivolts": 18, "temperatureDecicelsius": 19}
+    body = {
+        "event": "charge-start",
+        "atUptimeSeconds": 86350,
+        "cellMillivolts": 3602,
+        "temperatureDecicelsius": 241,
+    }
+    wire = lambda f: {
+        16: number_of(POWER_EVENTS, f["event"]),
+        **optional(f, {"ended": 20}, lambda end: number_of(CHARGE_ENDS, end)),
+        **optional(f, {"step": 21}, parts),
+    }
+    return message("power", 6, keys, body, wire, **over)
+
+
+STEP = {"restMillivolts": 3871, "loadMillivolts": 3829, "burstMilliamperes": 240}
+
+
+def relay(**over):
+    keys = {"relay": 16, "heardUptimeSeconds": 17, "relayUptimeSeconds": 18, "signalDecibelMilliwatts": 20}
+    body = {
+        "relay": "R-09f3",
+        "heardUptimeSeconds": 86390,
+        "relayUptimeSeconds": 5210,
+        "link": "down",
+        "signalDecibelMilliwatts": -67,
+    }
+    return message("relay", 7, keys, body, lambda f: {19: number_of(RELAY_LINKS, f["link"])}, **over)
+
+
+def self_test(**over):
+    keys = {
+        "atUptimeSeconds": 16,
+        "passed": 17,
+        "rows": 18,
+        "columns": 19,
+        "cellsTested": 20,
+        "cellsFailed": 21,
+        "failedCells": 22,
+        "failedRows": 23,
+        "failedColumns": 24,
+    }
+    body = {
+        "atUptimeSeconds": 86380,
+        "passed": False,
+        "rows": 16,
+        "columns": 16,
+        "cellsTested": 256,
+        "cellsFailed": 2,
+        "failedCells": [37, 201],
+        "failedRows": [],
+        "failedColumns": [5],
+    }
+    return message("self-test", 8, keys, body, lambda f: optional(f, {"command": 25}), **over)
+
+
+def prompt(**over):
+    keys = {"givenUptimeSeconds": 16, "planVersion": 17, "followedBySequence": 18}
+    body = {"givenUptimeSeconds": 85900, "planVersion": 3, "followedBySequence": 338}
+    return message("prompt", 9, keys, body, **over)
+
+
+def notice(**over):
+    body = {"notice": "certificate-expires", "dueUnixSeconds": 1780392000}
+    return message("notice", 10, {"dueUnixSeconds": 17}, body, lambda f: {16: number_of(NOTICES, f["notice"])}, **over)
+
+
+def result(**over):
+    body = {"command": "c-0192", "atUptimeSeconds": 86399, "state": "refused", "reason": "seat-loaded"}
+    wire = lambda f: {
+        17: number_of(RESULT_STATES, f["state"]),
+        18: None if f["reason"] is None else number_of(REFUSAL_REASONS, f["reason"]),
+        **optional(f, {"detail": 20}),
+    }
+    return message("result", 11, {"command": 16, "atUptimeSeconds": 19}, body, wire, **over)
+
+
+# Not a request: what is inside the bytes is for whoever checks its signature.
+DER = bytes.fromhex("3007020100a0020500")
+
+
+def renewal(**over):
+    return message("renewal", 12, {"request": 16}, {"request": DER}, lambda f: optional(f, {"command": 17}), **over)
+
+
 def receipt(**over):
     body = {
         "stored": [
@@ -186,3 +312,24 @@ def plan(**over):
     kinds = [number_of(RELIEFS, kind) for kind in fields["kinds"]]
     wire = {0: 1, 1: 65, 16: fields["version"], 17: fields["intervalMinutes"], 18: fields["holdSeconds"], 19: kinds}
     return wire, {"kind": "plan", **fields}
+
+
+def command(**over):
+    body = {"id": "c-0192", "expiresUnixSeconds": 1777886400, "action": "self-test"}
+    fields = {**body, **over}
+    wire = {
+        0: 1,
+        1: 66,
+        16: fields["id"],
+        17: fields["expiresUnixSeconds"],
+        18: number_of(ACTIONS, fields["action"]),
+        **optional(fields, {"planVersion": 19}),
+    }
+    return wire, {"kind": "command", **fields}
+
+
+def certificate(**over):
+    body = {"renewal": {"boot": 12, "sequence": 340}, "chain": [DER, DER[:2]]}
+    fields = {**body, **over}
+    wire = {0: 1, 1: 67, 16: parts(fields["renewal"]), 17: fields["chain"]}
+    return wire, as_json({"kind": "certificate", **fields})

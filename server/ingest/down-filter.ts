@@ -4,7 +4,7 @@ import type { UnitSerial } from "../domain/ids.ts";
 
 export type DownlinkKind = DownlinkMessage["kind"];
 
-export const downlinkKinds: readonly DownlinkKind[] = ["receipt", "plan"];
+export const downlinkKinds: readonly DownlinkKind[] = ["receipt", "plan", "command", "certificate"];
 
 /** What of its own downlink a filter asks for; empty when a unit may not subscribe to it at all. */
 export function kindsAskedFor(unit: UnitSerial, filter: string): readonly DownlinkKind[] {

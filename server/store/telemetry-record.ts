@@ -18,7 +18,17 @@ export function uptimeSpanOf(message: UplinkMessage): UptimeSpan {
     case "frame":
       return lasting(message.takenUptimeSeconds, 0);
     case "fault":
+    case "power":
+    case "self-test":
+    case "result":
       return lasting(message.atUptimeSeconds, 0);
+    case "relay":
+      return lasting(message.heardUptimeSeconds, 0);
+    case "prompt":
+      return lasting(message.givenUptimeSeconds, 0);
+    case "notice":
+    case "renewal":
+      return lasting(message.uptimeSeconds, 0);
   }
 }
 

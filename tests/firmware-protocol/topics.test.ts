@@ -10,7 +10,21 @@ import {
 
 describe("topics of a unit", () => {
   it("name the unit and the kind both ways", () => {
-    for (const kind of ["hello", "minutes", "relief", "frame", "fault"] as const)
+    const kinds = [
+      "hello",
+      "minutes",
+      "relief",
+      "frame",
+      "fault",
+      "power",
+      "relay",
+      "self-test",
+      "prompt",
+      "notice",
+      "result",
+      "renewal",
+    ] as const;
+    for (const kind of kinds)
       expect(readUplinkTopic(uplinkTopic("CU-4K7M2", kind))).toEqual({ unit: "CU-4K7M2", kind });
   });
 

@@ -1,6 +1,7 @@
 import { readFileSync } from "node:fs";
 import { z } from "zod";
 import { decodeDownlink, decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import { encodeDownlink, encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { DownlinkMessage, Unreadable, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 
 const hex = z.string().regex(/^([0-9a-f]{2})*$/);
@@ -34,6 +35,32 @@ export const hexOf = (bytes: Uint8Array): string => Buffer.from(bytes).toString(
 
 export const decode = (way: Direction, bytes: Uint8Array): UplinkMessage | DownlinkMessage | Unreadable =>
   way === "up" ? decodeUplink(bytes) : decodeDownlink(bytes);
+
+/** @throws where the message is none, or breaks the protocol */
+export function encode(message: UplinkMessage | DownlinkMessage | Unreadable): Uint8Array {
+  switch (message.kind) {
+    case "unreadable":
+      throw new Error(message.reason);
+    case "receipt":
+    case "plan":
+    case "command":
+    case "certificate":
+      return encodeDownlink(message);
+    case "hello":
+    case "minutes":
+    case "relief":
+    case "frame":
+    case "fault":
+    case "power":
+    case "relay":
+    case "self-test":
+    case "prompt":
+    case "notice":
+    case "result":
+    case "renewal":
+      return encodeUplink(message);
+  }
+}
 
 /** A message as the vectors and SPEC.md write it in JSON: a byte string as hexadecimal text. */
 export const asJson = (message: object): unknown =>
