@@ -62,7 +62,9 @@ describe("a dead line", () => {
         `column-open, column ${column + 1} of 10, ${column < 5 ? "left" : "right"} side`,
       ]);
       expect(found[0]?.probability).toBeGreaterThan(0.95);
-      expect(Math.abs((found[0]?.since ?? 0) - from)).toBeLessThan(0.6 * day);
+      // Never before it broke; on the flank of the load a sit or two may pass that say nothing of it.
+      expect(found[0]?.since).toBeGreaterThanOrEqual(from);
+      expect(found[0]?.since).toBeLessThan(from + 2 * day);
       expect(grid?.states.filter((state) => state === "open")).toHaveLength(10);
     },
   );
