@@ -134,7 +134,7 @@ function Key() {
 
 function RibbonTable({ days, zone }: { days: readonly RibbonDay[]; zone: ZoneName }) {
   return (
-    <div class="wide" role="region" aria-label="Days as a table" tabindex={0}>
+    <section class="wide" aria-label="Days as a table" tabindex={0}>
       <table class="ledger">
         <caption>Each day of the ribbon, oldest first</caption>
         <thead>
@@ -180,7 +180,7 @@ function RibbonTable({ days, zone }: { days: readonly RibbonDay[]; zone: ZoneNam
           ))}
         </tbody>
       </table>
-    </div>
+    </section>
   );
 }
 
