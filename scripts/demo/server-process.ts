@@ -1,4 +1,3 @@
-import { sql } from "drizzle-orm";
 import { systemChance } from "../../server/chance.ts";
 import type { Clock } from "../../server/clock.ts";
 import { zoneName } from "../../server/domain/time/local-day.ts";
@@ -22,14 +21,12 @@ async function obey(command: DemoCommand): Promise<DemoAnswer> {
   switch (command.kind) {
     case "start":
       running = await start(command.request);
-      if (shownTime !== null) hurry(running, true);
       return { url: running.url, mqttPort: running.mqttPort };
     case "stop":
       await running?.stop();
       running = null;
       return {};
     case "clock":
-      if (running && (command.at === null) !== (shownTime === null)) hurry(running, command.at !== null);
       shownTime = command.at;
       return {};
     case "review":
@@ -64,12 +61,6 @@ function start(request: StartRequest): Promise<RunningService> {
       },
     },
   });
-}
-
-/** While an invented past is being played, a power cut would cost nothing that can't be played again: commits then don't
- *  wait for the disk. From the moment it is live they do, as they always do in the real service. */
-function hurry({ services }: RunningService, inHurry: boolean): void {
-  services.db.run(inHurry ? sql`pragma synchronous = off` : sql`pragma synchronous = full`);
 }
 
 function service(): RunningService {
