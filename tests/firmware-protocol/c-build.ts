@@ -9,7 +9,8 @@ const source = fileURLToPath(new URL("../../firmware-protocol/c/", import.meta.u
 export const strict = "-std=c99 -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror".split(" ");
 export const sanitized = ["-O1", "-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 
-export const hasCompiler = spawnSync("cc", ["--version"]).status === 0;
+export const compiler = process.env.CC ?? "cc";
+export const hasCompiler = spawnSync(compiler, ["--version"]).status === 0;
 
 /** A folder with the C sources in it, where a compiler's output can go. */
 export class CBuild {
@@ -36,7 +37,9 @@ export class CBuild {
   /** @returns the program's path, or null where it does not compile without a warning */
   program(main: string, flags: readonly string[]): string | null {
     const name = join(this.folder, `${main}-${flags.length}`);
-    return this.run("cc", [...strict, ...flags, "cushion.c", `${main}.c`, "-o", name]) === null ? null : name;
+    return this.run(compiler, [...strict, ...flags, "cushion.c", `${main}.c`, "-o", name]) === null
+      ? null
+      : name;
   }
 
   remove(): void {

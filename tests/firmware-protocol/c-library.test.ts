@@ -1,8 +1,9 @@
+import { readFileSync } from "node:fs";
 import { isDeepStrictEqual } from "node:util";
 import fc from "fast-check";
 import { afterAll, describe, expect, it, vi } from "vitest";
 import { messageCodes } from "../../firmware-protocol/src/envelope.ts";
-import { type Answer, answersTo, CBuild, hasCompiler, sanitized, strict } from "./c-build.ts";
+import { type Answer, answersTo, CBuild, compiler, hasCompiler, sanitized, strict } from "./c-build.ts";
 import { deepestStack } from "./c-stack.ts";
 import { encoded, hostile } from "./hostile-bytes.ts";
 import { accepted, asJson, bytesOf, type Direction, decode, encode, hexOf, rejected } from "./vectors.ts";
@@ -10,7 +11,8 @@ import { accepted, asJson, bytesOf, type Direction, decode, encode, hexOf, rejec
 // Compilers on a busy machine take their time.
 vi.setConfig({ testTimeout: 120_000 });
 
-if (!hasCompiler) console.warn("No C compiler (cc) here: the C library of the protocol is not tried.");
+if (!hasCompiler)
+  console.warn(`No C compiler (${compiler}) here: the C library of the protocol is not tried.`);
 
 const builds: CBuild[] = [];
 function newBuild(change?: (text: string) => string): CBuild {
@@ -20,6 +22,7 @@ function newBuild(change?: (text: string) => string): CBuild {
 }
 
 const build = newBuild();
+const readme = readFileSync(new URL("../../firmware-protocol/README.md", import.meta.url), "utf8");
 const optimised = hasCompiler ? build.program("vectors_main", ["-O2"]) : null;
 const watched = hasCompiler ? build.program("vectors_main", sanitized) : null;
 if (hasCompiler && watched === null)
@@ -69,7 +72,7 @@ describe.skipIf(!hasCompiler)("the C library", () => {
   });
 
   it("needs nothing from outside but the functions on memory of string.h", () => {
-    expect(build.run("cc", [...strict, "-Os", "-c", "cushion.c", "-o", "small.o"])).not.toBeNull();
+    expect(build.run(compiler, [...strict, "-Os", "-c", "cushion.c", "-o", "small.o"])).not.toBeNull();
     const missing = build.run("nm", ["-u", "small.o"])?.match(/\w+$/gm) ?? [];
     const allowed = ["memcmp", "memcpy", "memset", "memchr", "__stack_chk_fail", "_GLOBAL_OFFSET_TABLE_"];
     expect(missing.filter((name) => !allowed.includes(name))).toEqual([]);
@@ -138,6 +141,12 @@ describe.skipIf(!hasCompiler)("the C library", () => {
     expect(comparedWithReference(payloads).size).toBeGreaterThan(50);
   });
 
+  it("is used as the README shows", () => {
+    const example = /```c\n([^`]+)```/.exec(readme)?.[1] ?? "";
+    expect(example).toContain("cushion_encode");
+    expect(build.run(compiler, [...strict, "-x", "c", "-fsyntax-only", "-"], example)).not.toBeNull();
+  });
+
   it("refuses to write a message that breaks a clause, and names it", () => {
     const program = build.program("broken_main", watched === null ? ["-O2"] : sanitized);
     if (program === null) throw new Error("broken_main.c does not compile");
@@ -146,7 +155,7 @@ describe.skipIf(!hasCompiler)("the C library", () => {
 
   it("prints its code size and the stack it can need", () => {
     const graphFlags = ["-Os", "-fcallgraph-info=su"];
-    if (build.run("cc", ["-std=c99", ...graphFlags, "-c", "cushion.c", "-o", "graph.o"]) === null) {
+    if (build.run(compiler, ["-std=c99", ...graphFlags, "-c", "cushion.c", "-o", "graph.o"]) === null) {
       console.warn("This compiler writes no call graph: stack use is not printed.");
       return;
     }

@@ -3,6 +3,17 @@ import { describe, expect, it } from "vitest";
 import { enrolRefusalReasons } from "../../firmware-protocol/src/enrolment.ts";
 import { messageCodes } from "../../firmware-protocol/src/envelope.ts";
 import {
+  maximumBootsPerReceipt,
+  maximumCertificateBytes,
+  maximumChainLength,
+  maximumDepth,
+  maximumDownlinkBytes,
+  maximumFailedCellsListed,
+  maximumHolesPerBoot,
+  maximumMinutesPerMessage,
+  maximumUplinkBytes,
+} from "../../firmware-protocol/src/limits.ts";
+import {
   breakOffReasons,
   chargeEnds,
   commandActions,
@@ -95,8 +106,26 @@ describe("the clauses of SPEC.md", () => {
   it("are all there that the source and the text itself cite", () => {
     const sources = readdirSync(new URL("src/", folder), { recursive: true, encoding: "utf8" });
     const texts = sources.filter((name) => name.endsWith(".ts")).map((name) => textOf(`src/${name}`));
-    const cited = [spec, ...texts].flatMap((text) => text.match(/FP-\d+\.\d+/g) ?? []);
+    const others = ["README.md", "cushion.cddl", "asyncapi.yaml", "c/cushion.h", "c/cushion.c"].map(textOf);
+    const cited = [spec, ...texts, ...others].flatMap((text) => text.match(/FP-\d+\.\d+/g) ?? []);
     expect(cited.filter((id) => !clauseIds.has(id))).toEqual([]);
+  });
+});
+
+describe("the limits of SPEC.md", () => {
+  it.each([
+    ["a message up", maximumUplinkBytes],
+    ["a message down", maximumDownlinkBytes],
+    ["maps, lists and tags in one another", maximumDepth],
+    ["minutes in one message", maximumMinutesPerMessage],
+    ["failed cells listed", maximumFailedCellsListed],
+    ["certificate request, and each certificate", maximumCertificateBytes],
+    ["boots in a receipt", maximumBootsPerReceipt],
+    ["holes of a boot", maximumHolesPerBoot],
+    ["certificates in a chain", maximumChainLength],
+  ])("give %s as the codec has it", (what, limit) => {
+    const told = new Map(tableOf("what")).get(what)?.replaceAll(/(\d) (?=\d)/g, "$1") ?? "";
+    expect(Number.parseInt(told, 10)).toBe(limit);
   });
 });
 
