@@ -76,6 +76,15 @@ function addRow(sorted: Sorted, row: MessageRow): void {
     case "fault":
       sorted.faults.push(faultFrom(when, message));
       return;
+    case "power":
+    case "relay":
+    case "self-test":
+    case "prompt":
+    case "notice":
+    case "result":
+    case "renewal":
+      // Kept with the rest, and no part of the record yet.
+      return;
     case "unreadable":
       throw new Error(`Stored message ${row.id} can no longer be read: ${message.reason}`);
   }
