@@ -1402,3 +1402,15 @@ size_t cushion_encode(const cushion_message *message, uint8_t *out, size_t capac
   write_body(&w, message);
   return refusal->clause == 0 ? w.at : 0;
 }
+
+bool cushion_may_forget(const cushion_receipt *receipt, uint32_t boot, uint32_t sequence) {
+  for (unsigned at = 0; at < receipt->boot_count; at++) {
+    const cushion_stored *entry = &receipt->stored[at];
+    if (entry->boot != boot) continue;
+    if (sequence > entry->through) return false;
+    for (unsigned hole = 0; hole < entry->hole_count; hole++)
+      if (sequence >= entry->holes[hole][0] && sequence <= entry->holes[hole][1]) return false;
+    return true;
+  }
+  return false;
+}

@@ -294,4 +294,7 @@ bool cushion_decode_downlink(const uint8_t *bytes, size_t length, cushion_messag
  * protocol. FP-3.2 stands for a message that is too long, for `capacity` or for any. */
 size_t cushion_encode(const cushion_message *message, uint8_t *out, size_t capacity, cushion_refusal *refusal);
 
+/* [FP-6.5] Whether a unit may forget the message of this boot and sequence on this receipt: the only ground there is. */
+bool cushion_may_forget(const cushion_receipt *receipt, uint32_t boot, uint32_t sequence);
+
 #endif

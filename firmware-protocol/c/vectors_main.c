@@ -4,6 +4,9 @@
  *   accepted  what it means, as JSON  the same message written again, hexadecimal
  *   refused   clause                  field  the sender that can still be told, as JSON or null
  *   broken    what this program found wrong with the library itself
+ *
+ * A line `forget`, a receipt in hexadecimal and pairs of boot:sequence, all set apart by spaces, is answered with those of
+ * the pairs that may be forgotten.
  */
 #include <inttypes.h>
 #include <stdio.h>
@@ -348,6 +351,29 @@ static void answer(bool up, const uint8_t *bytes, size_t length, bool thorough) 
 
 static int nibble(int c) { return c >= '0' && c <= '9' ? c - '0' : c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1; }
 
+static size_t bytes_from(const char *digits, uint8_t *bytes, size_t length) {
+  for (size_t at = 0; at < length; at++)
+    bytes[at] = (uint8_t)(nibble(digits[2 * at]) << 4 | nibble(digits[2 * at + 1]));
+  return length;
+}
+
+static bool forget(char *words) {
+  static uint8_t bytes[CUSHION_MAX_DOWNLINK];
+  const char *word = strtok(words, " \n");
+  if (word == NULL || strlen(word) / 2 > sizeof bytes) return false;
+  const size_t length = bytes_from(word, bytes, strlen(word) / 2);
+  if (!decode(false, bytes, length, &refusal) || message.kind != CUSHION_RECEIPT) return false;
+  printf("forgets");
+  for (word = strtok(NULL, " \n"); word != NULL; word = strtok(NULL, " \n")) {
+    char *rest;
+    const uint32_t boot = (uint32_t)strtoul(word, &rest, 10);
+    const uint32_t sequence = (uint32_t)strtoul(rest + 1, NULL, 10);
+    if (cushion_may_forget(&message.body.receipt, boot, sequence)) printf(" %s", word);
+  }
+  putchar('\n');
+  return true;
+}
+
 /* `thorough` as the one argument also tries every cut and shorter buffers. */
 int main(int argc, char **argv) {
   static char line[2 * LONGEST + 8];
@@ -357,11 +383,14 @@ int main(int argc, char **argv) {
     const char *digits = strchr(line, ' ');
     if (digits == NULL) return 1;
     digits++;
+    if (strncmp(line, "forget ", 7) == 0) {
+      if (!forget(line + 7)) return 1;
+      continue;
+    }
     const size_t length = strcspn(digits, "\n") / 2;
     uint8_t *bytes = malloc(length > 0 ? length : 1);
     if (bytes == NULL) return 1;
-    for (size_t at = 0; at < length; at++)
-      bytes[at] = (uint8_t)(nibble(digits[2 * at]) << 4 | nibble(digits[2 * at + 1]));
+    bytes_from(digits, bytes, length);
     answer(up, bytes, length, thorough);
     free(bytes);
   }

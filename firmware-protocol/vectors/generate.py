@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Writes accepted.json and rejected.json beside this file. Python 3, standard library only:
+"""Writes accepted.json, rejected.json and forgetting.json beside this file. Python 3, standard library only:
 
     python3 -B firmware-protocol/vectors/generate.py
 
@@ -21,6 +21,7 @@ from event_vectors import (
     result_fields,
     self_test_fields,
 )
+from forgetting import cases, forgetting
 from uplink_vectors import fault_fields, frame_fields, hello_fields, minutes_fields, relief_fields
 
 
@@ -56,4 +57,6 @@ for part in (
     part()
 write("accepted.json", accepted)
 write("rejected.json", rejected)
-print(f"{len(accepted)} accepted, {len(rejected)} rejected")
+cases()
+write("forgetting.json", forgetting)
+print(f"{len(accepted)} accepted, {len(rejected)} rejected, {len(forgetting)} of forgetting")

@@ -6,7 +6,17 @@ import { messageCodes } from "../../firmware-protocol/src/envelope.ts";
 import { type Answer, answersTo, CBuild, compiler, hasCompiler, sanitized, strict } from "./c-build.ts";
 import { deepestStack } from "./c-stack.ts";
 import { encoded, hostile } from "./hostile-bytes.ts";
-import { accepted, asJson, bytesOf, type Direction, decode, encode, hexOf, rejected } from "./vectors.ts";
+import {
+  accepted,
+  asJson,
+  bytesOf,
+  type Direction,
+  decode,
+  encode,
+  forgetting,
+  hexOf,
+  rejected,
+} from "./vectors.ts";
 
 // Compilers on a busy machine take their time.
 vi.setConfig({ testTimeout: 120_000 });
@@ -139,6 +149,13 @@ describe.skipIf(!hasCompiler)("the C library", () => {
       );
     expect(payloads.length).toBeGreaterThan(20_000);
     expect(comparedWithReference(payloads).size).toBeGreaterThan(50);
+  });
+
+  it.each(forgetting)("forgets on a receipt exactly what it may: $name", ({ receipt, held, forgets }) => {
+    const pairs = (names: readonly (readonly [number, number])[]): string =>
+      names.map(([boot, sequence]) => ` ${boot}:${sequence}`).join("");
+    const line = `forget ${receipt}${pairs(held)}\n`;
+    expect(build.run(watched ?? optimised ?? "", [], line)).toBe(`forgets${pairs(forgets)}\n`);
   });
 
   it("is used as the README shows", () => {

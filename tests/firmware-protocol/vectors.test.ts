@@ -1,3 +1,8 @@
+import { spawnSync } from "node:child_process";
+import { copyFileSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
 import { describe, expect, it } from "vitest";
 import { accepted, asJson, bytesOf, decode, encode, hexOf, rejected } from "./vectors.ts";
 
@@ -32,4 +37,26 @@ describe("what every reader must refuse, and under which clause", () => {
       envelope: vector.envelope,
     });
   });
+});
+
+const hasPython = spawnSync("python3", ["--version"]).status === 0;
+if (!hasPython) console.warn("No python3 here: the vectors are not compared with their generator.");
+
+describe.skipIf(!hasPython)("the vectors", () => {
+  it("are what their generator writes", () => {
+    const source = fileURLToPath(new URL("../../firmware-protocol/vectors/", import.meta.url));
+    const folder = mkdtempSync(join(tmpdir(), "vectors-"));
+    try {
+      for (const name of readdirSync(source).filter((file) => file.endsWith(".py")))
+        copyFileSync(join(source, name), join(folder, name));
+      expect(spawnSync("python3", ["-B", join(folder, "generate.py")]).status).toBe(0);
+      for (const name of ["accepted.json", "rejected.json", "forgetting.json"])
+        expect(
+          readFileSync(join(folder, name), "utf8") === readFileSync(join(source, name), "utf8"),
+          name,
+        ).toBe(true);
+    } finally {
+      rmSync(folder, { recursive: true, force: true });
+    }
+  }, 60_000);
 });

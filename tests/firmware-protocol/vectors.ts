@@ -29,6 +29,12 @@ const load = (name: string): unknown =>
 export const accepted = z.array(acceptedSchema).parse(load("accepted.json"));
 export const rejected = z.array(rejectedSchema).parse(load("rejected.json"));
 
+const name = z.tuple([z.number(), z.number()]);
+/** Receipts, and which of the messages still held may be forgotten on them: boot and sequence. */
+export const forgetting = z
+  .array(z.object({ name: z.string(), receipt: hex, held: z.array(name), forgets: z.array(name) }))
+  .parse(load("forgetting.json"));
+
 export type Direction = z.infer<typeof direction>;
 export const bytesOf = (text: string): Uint8Array => Uint8Array.from(Buffer.from(text, "hex"));
 export const hexOf = (bytes: Uint8Array): string => Buffer.from(bytes).toString("hex");
