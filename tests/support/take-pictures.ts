@@ -1,13 +1,13 @@
 import { mkdirSync } from "node:fs";
-import { launchBrowser } from "../tests/support/browser.ts";
+import { launchBrowser } from "./browser.ts";
 
 /** Takes the pictures that README.md shows, from a running demonstration:
- *  `npx tsx scripts/pictures.ts http://localhost:8080` */
+ *  `npx tsx tests/support/take-pictures.ts http://localhost:8080` */
 const folder = "views/pictures";
 const pictures = [
-  { desk: "Stores", name: "stores", list: "/stores", link: null },
-  { desk: "Bench", name: "bench", list: "/bench", link: { name: /CU-004204/ } },
-  { desk: "Clinic", name: "clinic", list: "/clinic", link: { name: /Read|Ring|Wait/ } },
+  { who: "Maren Oduya", name: "stores", list: "/stores", row: null },
+  { who: "Ife Barrowcleave", name: "bench", list: "/bench", row: "CU-004204" },
+  { who: "Ruhi Castellane", name: "clinic", list: "/clinic", row: "Joaquin Feldmarsh" },
 ] as const;
 
 const address = process.argv[2];
@@ -18,13 +18,14 @@ if (address === undefined) {
 
 mkdirSync(folder, { recursive: true });
 const browser = await launchBrowser();
-for (const { desk, name, list, link } of pictures) {
+for (const { who, name, list, row } of pictures) {
   const page = await browser.newPage({ viewport: { width: 1280, height: 960 }, colorScheme: "light" });
   await page.goto(`${address}/sign-in`);
-  await page.locator("li", { hasText: desk }).first().getByRole("button").click();
+  await page.getByRole("button", { name: who }).click();
   await page.goto(`${address}${list}`);
-  if (link) {
-    await page.getByRole("main").getByRole("link", link).first().click();
+  if (row) {
+    // The last link of a row is its one next step.
+    await page.locator(".worklist > li", { hasText: row }).first().getByRole("link").last().click();
     await page.waitForLoadState();
   }
   await page.screenshot({ path: `${folder}/${name}.png` });
