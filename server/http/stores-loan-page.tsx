@@ -68,7 +68,7 @@ function timelineOf(
   now: Instant,
 ): readonly TimelineEntry[] {
   return [
-    { at: loan.openedAt, words: `Loan opened: ${loan.unitSerial}, ${loan.modelName} ${loan.size}.` },
+    { at: loan.openedAt, words: `Loan opened: ${loan.unitSerial}, ${loan.modelName}, ${loan.size}.` },
     ...codes.flatMap((code) => codeEntries(code, now)),
     ...noteEntries(services, loan.id),
     ...visitEntries(services, loan.id),

@@ -38,7 +38,7 @@ export function StoryPart(props: UnitPageProps) {
         </p>
       ) : null}
       <p>
-        {unit.modelName} {unit.size}, lot {unit.lotId}, firmware {unit.firmware ?? "not reported yet"}. It is{" "}
+        {unit.modelName}, {unit.size}, lot {unit.lotId}, firmware {unit.firmware ?? "not reported yet"}. It is{" "}
         <strong>{placeWords[unit.place]}</strong>
         {lastRecordedAt === null
           ? ", and no record of it has come in"

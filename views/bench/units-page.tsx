@@ -94,7 +94,7 @@ function UnitTable({ frame, units, total }: UnitsPageProps) {
             <td data-label="Since">{unit.since === null ? "–" : dateTimeWords(unit.since, frame.zone)}</td>
             <td data-label="Place">{placeWords[unit.place]}</td>
             <td data-label="Model, size and lot">
-              {unit.modelName} {unit.size}, {unit.lotId}
+              {unit.modelName}, {unit.size}, {unit.lotId}
             </td>
             <td data-label="Last looked at">
               {unit.assessedAt === null ? "never" : agoWords(unit.assessedAt, frame.now)}

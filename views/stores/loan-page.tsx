@@ -125,7 +125,7 @@ function Facts({ loan, follows }: LoanPageProps) {
       <dl class="facts">
         <dt>Unit</dt>
         <dd>
-          <a href={`/stores/units/${loan.unitSerial}`}>{loan.unitSerial}</a>, {loan.modelName} {loan.size},
+          <a href={`/stores/units/${loan.unitSerial}`}>{loan.unitSerial}</a>, {loan.modelName}, {loan.size},
           lot {loan.lotId}
         </dd>
         <dt>Borrower</dt>
@@ -135,9 +135,7 @@ function Facts({ loan, follows }: LoanPageProps) {
         <dt>Phone</dt>
         <dd>{loan.phone}</dd>
         <dt>Address</dt>
-        <dd>
-          {loan.address}, {loan.area}
-        </dd>
+        <dd>{loan.address}</dd>
         <dt>Due back</dt>
         <dd>{loan.dueBackOn === null ? "no date agreed" : dayWords(loan.dueBackOn)}</dd>
         {follows === null ? null : (

@@ -56,10 +56,15 @@ function IssueForm({ frame, loan, code }: PairingPanelProps) {
   const words = first ? "Issue a pairing code" : code.state === "issued" ? "Replace it" : "Issue a new code";
   return (
     <form method="post" action={`/stores/loans/${loan.id}/pairing-code`}>
+      {code?.state === "spent" && (
+        <p class="since">
+          Only for a unit that has lost its key: once a new code is used, the certificate in use now ends.
+        </p>
+      )}
       <CsrfField signedIn={frame.signedIn} />
       {/* Which code the page showed: a second press must not withdraw the code that the first one made. */}
       <input type="hidden" name="instead-of" value={code?.id ?? ""} />
-      <button type="submit" class={code === null || code.state !== "issued" ? undefined : "quiet"}>
+      <button type="submit" class={first ? undefined : "quiet"}>
         {words}
       </button>
     </form>

@@ -35,7 +35,7 @@ export function UnitChoice({ legend, name, hint, units, chosen, error }: UnitCho
 }
 
 const describe = (unit: CandidateUnit): string =>
-  `${unit.modelName} ${unit.size}: ${unit.width / 10} × ${unit.depth / 10} cm, up to ${unit.weightLimit} kg`;
+  `${unit.modelName}: ${unit.width / 10} × ${unit.depth / 10} cm, up to ${unit.weightLimit} kg`;
 
 /** Each unit in stock that can't go to this person, with every reason. */
 export function UnitsThatDontSuit({ matches }: { matches: readonly Match[] }) {

@@ -73,7 +73,7 @@ function Facts({ unit }: UnitPageProps) {
       <dl class="facts">
         <dt>Model and size</dt>
         <dd>
-          {unit.modelName} {unit.size}
+          {unit.modelName}, {unit.size}
         </dd>
         <dt>Measures</dt>
         <dd>

@@ -74,9 +74,9 @@ function Stock({ stock }: UnitsPageProps) {
   if (stock.length === 0)
     return <p class="empty">No unit has been added yet. Add a model first, then its units.</p>;
   const used = places.filter((place) => stock.some((cell) => cell.place === place));
-  const models = [...new Set(stock.map((cell) => `${cell.modelName} ${cell.size}`))];
+  const models = [...new Set(stock.map((cell) => `${cell.modelName}, ${cell.size}`))];
   const count = (name: string, place: Place) =>
-    stock.find((cell) => `${cell.modelName} ${cell.size}` === name && cell.place === place)?.count ?? 0;
+    stock.find((cell) => `${cell.modelName}, ${cell.size}` === name && cell.place === place)?.count ?? 0;
   return (
     <section>
       <h2>Stock by place</h2>
@@ -129,7 +129,7 @@ function UnitTable({ frame, units, total, barred }: UnitsPageProps) {
               <a href={`/stores/units/${unit.serial}`}>{unit.serial}</a>
             </th>
             <td data-label="Model and size">
-              {unit.modelName} {unit.size}
+              {unit.modelName}, {unit.size}
             </td>
             <td data-label="Lot">{unit.lotId}</td>
             <td data-label="Place">
