@@ -46,7 +46,12 @@ export interface TelemetryStore {
   /** Units with messages newer than their review mark, with the earliest instant those touch (null: can't be
    *  placed yet) and the newest message id, so that a review goes on exactly where the last one stopped. */
   unreviewed(): Promise<readonly { unit: UnitSerial; earliest: Instant | null; throughMessage: number }[]>;
+  /** The same of one unit, however many others have news. */
+  unreviewedOf(unit: UnitSerial): Promise<{ earliest: Instant | null; throughMessage: number } | null>;
   /** When each of these units was last recording, by its own account (end of its newest placed record). */
   lastRecordedAt(units: readonly UnitSerial[]): Promise<ReadonlyMap<UnitSerial, Instant>>;
   keptAside(): Promise<readonly KeptAsideCount[]>;
+  /** Puts what has been stored into the form it is kept in, for at most about so long; what is read stays the same.
+   *  To be called in quiet moments. @returns whether there is more to do */
+  tidy(now: Instant, forMilliseconds: number): Promise<boolean>;
 }
