@@ -28,13 +28,19 @@ export interface PackedMessage {
 /** `minutes`: encoding it again gives the very bytes that were sent. Everything else is kept as those bytes. */
 export type PackedBody =
   | { readonly kind: "minutes"; readonly message: Minutes }
-  | { readonly kind: "raw"; readonly payload: Uint8Array };
+  | { readonly kind: "raw"; readonly holds: Holds; readonly payload: Uint8Array };
+
+/** What the bytes hold, as far as it helps to leave them unread until somebody asks. */
+export type Holds = "relief" | "frame" | "other";
+const holdsCodes: readonly Holds[] = ["other", "relief", "frame"];
 
 /** How a message's bytes may be kept: as values only where that loses no byte. */
 export function bodyOf(payload: Uint8Array): PackedBody {
   const message = decodeUplink(payload);
   const isSame = message.kind === "minutes" && Buffer.compare(encodedAgain(message), payload) === 0;
-  return isSame ? { kind: "minutes", message } : { kind: "raw", payload };
+  if (isSame) return { kind: "minutes", message };
+  const holds = message.kind === "relief" || message.kind === "frame" ? message.kind : "other";
+  return { kind: "raw", holds, payload };
 }
 
 /** From the values that a block keeps, and from nothing else the decoder may have found. */
@@ -62,8 +68,10 @@ export interface OpenBlock {
   /** NaN: the clock was not set, too. */
   readonly wallSeconds: Float64Array;
   readonly columns: MinuteColumns;
+  /** When each minute reached us. */
+  readonly minuteReceivedAt: Float64Array;
   /** Of the messages kept as bytes, in order. */
-  readonly payloads: readonly Uint8Array[];
+  readonly payloads: readonly { readonly holds: Holds; readonly payload: Uint8Array }[];
 }
 
 const formatVersion = 1;
@@ -98,6 +106,7 @@ export function pack(messages: readonly PackedMessage[], base: number): Buffer {
   const minutes: MinuteRecord[] = [];
   for (const message of minuteMessages) for (const minute of message.minutes) minutes.push(minute);
   writeColumns(out, columnsOf(minutes));
+  for (const { body } of messages) if (body.kind === "raw") out.add(holdsCodes.indexOf(body.holds));
   for (const { body } of messages) if (body.kind === "raw") out.add(body.payload.length);
   for (const { body } of messages) if (body.kind === "raw") out.addBytes(body.payload);
   return Buffer.concat([Buffer.of(formatVersion), deflateRawSync(out.written(), compression)]);
@@ -127,8 +136,9 @@ export function open(data: Uint8Array, base: number): OpenBlock {
     from,
     minutes.reduce((sum, each) => sum + each, 0),
   );
-  const lengths = Array.from({ length: count - holders }, () => from.next());
-  const payloads = lengths.map((length) => from.nextBytes(length));
+  const kinds = Array.from({ length: count - holders }, () => holdsCodes[from.next()] ?? "other");
+  const lengths = kinds.map(() => from.next());
+  const payloads = kinds.map((holds, at) => ({ holds, payload: from.nextBytes(lengths[at] ?? 0) }));
   return {
     sequence,
     receivedAt,
@@ -138,6 +148,7 @@ export function open(data: Uint8Array, base: number): OpenBlock {
     firstUptimeSeconds,
     wallSeconds,
     columns,
+    minuteReceivedAt: forEachMinute(minutes, receivedAt),
     payloads,
   };
 }
@@ -151,8 +162,8 @@ export function messagesIn(block: OpenBlock, { unit, boot }: BlockName): PackedM
     const times = { receivedAt: block.receivedAt[at] ?? 0, bootedAt: block.bootedAt[at] ?? 0 };
     const count = block.minutes[at] ?? 0;
     if (count === 0) {
-      const payload = block.payloads[raw++] ?? new Uint8Array();
-      messages.push({ sequence, ...times, body: { kind: "raw", payload } });
+      const bytes = block.payloads[raw++];
+      if (bytes !== undefined) messages.push({ sequence, ...times, body: { kind: "raw", ...bytes } });
       continue;
     }
     const from = minute;
@@ -171,6 +182,40 @@ export function messagesIn(block: OpenBlock, { unit, boot }: BlockName): PackedM
     messages.push({ sequence, ...times, body: { kind: "minutes", message } });
   }
   return messages;
+}
+
+/** Whether the messages are the same, times and bytes. */
+export const areSame = (a: readonly PackedMessage[], b: readonly PackedMessage[]): boolean =>
+  a.length === b.length && a.every((message, at) => isSame(message, b[at]));
+
+function isSame(a: PackedMessage, b: PackedMessage | undefined): boolean {
+  if (b === undefined || a.sequence !== b.sequence) return false;
+  if (a.receivedAt !== b.receivedAt || a.bootedAt !== b.bootedAt) return false;
+  if (a.body.kind === "raw")
+    return b.body.kind === "raw" && Buffer.compare(a.body.payload, b.body.payload) === 0;
+  return b.body.kind === "minutes" && sameMinutes(a.body.message, b.body.message);
+}
+
+function sameMinutes(a: Minutes, b: Minutes): boolean {
+  const sameTimes =
+    a.uptimeSeconds === b.uptimeSeconds &&
+    a.wallSeconds === b.wallSeconds &&
+    a.firstUptimeSeconds === b.firstUptimeSeconds;
+  if (!sameTimes || a.sequence !== b.sequence || a.minutes.length !== b.minutes.length) return false;
+  return a.minutes.every((minute, at) => {
+    const other = b.minutes[at];
+    return (
+      other !== undefined &&
+      minute.loaded === other.loaded &&
+      minute.power === other.power &&
+      minute.loadHectograms === other.loadHectograms &&
+      minute.centreRightPercent === other.centreRightPercent &&
+      minute.centreFrontPercent === other.centreFrontPercent &&
+      minute.cellMillivolts === other.cellMillivolts &&
+      minute.temperatureDecicelsius === other.temperatureDecicelsius &&
+      minute.signalDecibelMilliwatts === other.signalDecibelMilliwatts
+    );
+  });
 }
 
 /** Never 0 for a clock that is set: what would be 0 and above moves up by one. */
@@ -213,6 +258,14 @@ function summed(differences: Float64Array): Float64Array {
     value += difference;
     return value;
   });
+}
+
+function forEachMinute(minutes: Float64Array, values: Float64Array): Float64Array {
+  const spreadOut = new Float64Array(minutes.reduce((sum, each) => sum + each, 0));
+  let next = 0;
+  for (let at = 0; at < minutes.length; at++)
+    for (let minute = minutes[at] ?? 0; minute > 0; minute--) spreadOut[next++] = values[at] ?? 0;
+  return spreadOut;
 }
 
 /** The values of those that bring minutes, at their places among all. */

@@ -10,14 +10,16 @@ import {
 } from "../domain/units.ts";
 import { isLoadedAt, type MinuteColumns, powerAt, signalAt } from "./telemetry-minute-columns.ts";
 
-/** The minutes one message brought: `count` of them in the columns, from place `from` on. */
+/** Minutes of one boot that follow each other without a step, of one message or of several: `count` of them in the
+ *  columns, from place `from` on. */
 export interface MinuteRun {
   readonly boot: number;
+  readonly sequence: number;
   /** Start of the first, in true time. */
   readonly start: Instant;
-  readonly receivedAt: Instant;
   readonly firstUptimeSeconds: number;
   readonly columns: MinuteColumns;
+  readonly receivedAt: Float64Array;
   readonly from: number;
   readonly count: number;
 }
@@ -63,7 +65,7 @@ function minuteFrom(
   const signal = signalAt(columns, place);
   return {
     at,
-    receivedAt,
+    receivedAt: instant(receivedAt[place] ?? 0),
     boot,
     seat: isLoadedAt(columns, place) ? "loaded" : "empty",
     load: kilograms((columns.loadHectograms[place] ?? 0) / 10),

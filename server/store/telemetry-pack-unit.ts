@@ -1,6 +1,6 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import { bodyOf, messagesIn, open, type PackedMessage, payloadOf } from "./telemetry-block.ts";
+import { areSame, bodyOf, messagesIn, open, type PackedMessage } from "./telemetry-block.ts";
 import { writeSettled } from "./telemetry-received.ts";
 import { uptimeSpanOf } from "./telemetry-record.ts";
 import { type BlockPlace, blockOf } from "./telemetry-repack.ts";
@@ -62,7 +62,9 @@ function packDay(
     first: Math.min(joined?.firstId ?? Number.POSITIVE_INFINITY, ...ids),
     last: Math.max(joined?.lastId ?? 0, ...ids),
   });
-  proveSame(messagesIn(open(block.data, block.bootedAt), { unit, boot }), fresh, messages.length);
+  // The rows are deleted on the strength of this; that the values stand for the very bytes was seen in `bodyOf`.
+  if (!areSame(messagesIn(open(block.data, block.bootedAt), { unit, boot }), messages))
+    throw new Error("a packed block doesn't give back what was put in");
   blocks.save(block);
   const named = fresh.map(({ row }) => ({ from: row.sequence, to: row.sequence }));
   writeSettled(statements, unit, boot, named);
@@ -73,21 +75,4 @@ function hasRoom(messages: readonly PackedMessage[]): boolean {
   let bytes = 0;
   for (const { body } of messages) if (body.kind === "raw") bytes += body.payload.length;
   return bytes < mostRawBytes;
-}
-
-/** The rows are deleted on the strength of this: each message must come out of the block as it went in.
- *  @throws when one doesn't; the transaction then leaves everything as it was */
-function proveSame(unpacked: readonly PackedMessage[], fresh: readonly Fresh[], count: number): void {
-  const bySequence = new Map(unpacked.map((message) => [message.sequence, message]));
-  const isSame = ({ row, message }: Fresh): boolean => {
-    const out = bySequence.get(row.sequence);
-    return (
-      out !== undefined &&
-      out.receivedAt === row.receivedAt &&
-      out.bootedAt === message.bootedAt &&
-      Buffer.compare(payloadOf(out.body), row.payload) === 0
-    );
-  };
-  if (unpacked.length !== count || bySequence.size !== count || !fresh.every(isSame))
-    throw new Error("a packed block doesn't give back what was put in");
 }

@@ -113,7 +113,7 @@ describe("a packed block", () => {
     const bytes = encodeUplink(minutesUpTo({ uptime: 600 }, 10));
     // One more entry in the map: key 64, value 0 ([FP-4.9]).
     const newer = Uint8Array.of((bytes[0] ?? 0) + 1, ...bytes.subarray(1), 0x18, 64, 0);
-    expect(bodyOf(newer)).toEqual({ kind: "raw", payload: newer });
+    expect(bodyOf(newer)).toEqual({ kind: "raw", holds: "other", payload: newer });
     expect(bodyOf(bytes).kind).toBe("minutes");
   });
 });
