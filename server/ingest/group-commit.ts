@@ -1,5 +1,7 @@
-import { setImmediate as nextTurn } from "node:timers/promises";
+import { setImmediate as nextTurn, setTimeout as wait } from "node:timers/promises";
+import type { UnitSerial } from "../domain/ids.ts";
 import type { AppendOutcome, IncomingMessage } from "../store/telemetry-port.ts";
+import { CommitQueue, type Urgency } from "./commit-queue.ts";
 
 /** `stored`: the commit that holds the message is durable. `failed`: it isn't. `refused`: no room, never tried. */
 export type CommitResult = "stored" | "failed" | "refused";
@@ -11,9 +13,13 @@ export interface GroupCommitOptions {
   failed(error: unknown, messages: number): void;
   readonly largestBatch?: number;
   readonly mostWaitingBytes?: number;
+  /** How long a commit may wait for company when others came while the one before was running; 0: never. */
+  readonly gatheringMilliseconds?: number;
 }
 
 interface Waiting {
+  readonly unit: UnitSerial;
+  readonly urgency: Urgency;
   readonly message: IncomingMessage;
   readonly done: (result: CommitResult) => void;
 }
@@ -25,13 +31,15 @@ const defaultMostWaitingBytes = 64 * 1024 * 1024;
 const overheadBytes = 512;
 
 /** Gathers messages and stores them together: a commit costs about the same whether it holds one or a hundred.
- *  A commit starts one turn of the event loop after the first message, or when the one before it has ended; whatever
- *  came in meanwhile is in it. So a lone message waits for no timer, and under load the groups grow by themselves. */
+ *  A commit starts one turn of the event loop after the first message; while they keep coming, a few milliseconds after
+ *  the one before it has ended. Whatever came in meanwhile is in it, live messages first. So a lone message waits for
+ *  no timer, and under load the groups grow by themselves. */
 export class GroupCommit {
   readonly #options: GroupCommitOptions;
   readonly #largestBatch: number;
   readonly #mostWaitingBytes: number;
-  #waiting: Waiting[] = [];
+  readonly #gatheringMilliseconds: number;
+  readonly #queue = new CommitQueue<Waiting>();
   #waitingBytes = 0;
   #running: Promise<void> | null = null;
   #stopped = false;
@@ -40,19 +48,28 @@ export class GroupCommit {
     this.#options = options;
     this.#largestBatch = options.largestBatch ?? defaultLargestBatch;
     this.#mostWaitingBytes = options.mostWaitingBytes ?? defaultMostWaitingBytes;
+    this.#gatheringMilliseconds = options.gatheringMilliseconds ?? 0;
   }
 
   get waiting(): number {
-    return this.#waiting.length;
+    return this.#queue.length;
+  }
+
+  get waitingBytes(): number {
+    return this.#waitingBytes;
+  }
+
+  waitingOf(urgency: Urgency): number {
+    return urgency === "live" ? this.#queue.live : this.#queue.backlog;
   }
 
   /** @param done called once; with `stored` only after the commit */
-  add(message: IncomingMessage, done: (result: CommitResult) => void): void {
+  add(message: IncomingMessage, done: (result: CommitResult) => void, urgency: Urgency = "live"): void {
     if (this.#stopped || this.#waitingBytes >= this.#mostWaitingBytes) {
       done("refused");
       return;
     }
-    this.#waiting.push({ message, done });
+    this.#queue.add({ unit: message.unit, urgency, message, done });
     this.#waitingBytes += costOf(message);
     this.#running ??= this.#run();
   }
@@ -65,8 +82,8 @@ export class GroupCommit {
 
   async #run(): Promise<void> {
     await nextTurn();
-    while (this.#waiting.length > 0) {
-      const group = this.#waiting.splice(0, this.#largestBatch);
+    while (this.#queue.length > 0) {
+      const group = this.#queue.take(this.#largestBatch);
       const result = await this.#commit(group.map(({ message }) => message));
       for (const { message, done } of group) {
         this.#waitingBytes -= costOf(message);
@@ -74,6 +91,9 @@ export class GroupCommit {
       }
       // Lets sockets be read between commits, or the groups would stay small and the readers starve.
       await nextTurn();
+      const isWorthGathering = this.#queue.length > 0 && this.#queue.length < this.#largestBatch;
+      if (isWorthGathering && this.#gatheringMilliseconds > 0 && !this.#stopped)
+        await wait(this.#gatheringMilliseconds);
     }
     this.#running = null;
   }
