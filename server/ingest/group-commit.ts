@@ -15,6 +15,9 @@ export interface GroupCommitOptions {
   readonly mostWaitingBytes?: number;
   /** How long a commit may wait for company when others came while the one before was running; 0: never. */
   readonly gatheringMilliseconds?: number;
+  /** `append` goes on beside the caller: a second group is handed over while the first is being written, so that the
+   *  writer needn't wait until everybody of the first has been told. */
+  readonly writesBeside?: boolean;
 }
 
 interface Waiting {
@@ -25,6 +28,8 @@ interface Waiting {
 }
 
 const defaultLargestBatch = 1_000;
+/** Fewer than these wait for the group that is being written. */
+const worthSecondGroup = 250;
 /** Each connection stops reading while its messages wait, so honest load stays far below. */
 const defaultMostWaitingBytes = 64 * 1024 * 1024;
 /** What a waiting message costs beside its payload, roughly. */
@@ -42,6 +47,7 @@ export class GroupCommit {
   readonly #queue = new CommitQueue<Waiting>();
   #waitingBytes = 0;
   #running: Promise<void> | null = null;
+  #runningBeside: Promise<void> | null = null;
   #stopped = false;
 
   constructor(options: GroupCommitOptions) {
@@ -71,18 +77,25 @@ export class GroupCommit {
     }
     this.#queue.add({ unit: message.unit, urgency, message, done });
     this.#waitingBytes += costOf(message);
-    this.#running ??= this.#run();
+    this.#running ??= this.#run(1, () => {
+      this.#running = null;
+    });
+    if (!this.#options.writesBeside || this.#queue.length < worthSecondGroup) return;
+    this.#runningBeside ??= this.#run(worthSecondGroup, () => {
+      this.#runningBeside = null;
+    });
   }
 
   /** Takes nothing new, commits what waits, and resolves when everybody has been told. */
   async stop(): Promise<void> {
     this.#stopped = true;
-    await this.#running;
+    await Promise.all([this.#running, this.#runningBeside]);
   }
 
-  async #run(): Promise<void> {
+  /** Commits group after group while at least so many wait. */
+  async #run(least: number, ended: () => void): Promise<void> {
     await nextTurn();
-    while (this.#queue.length > 0) {
+    while (this.#queue.length >= least) {
       const group = this.#queue.take(this.#largestBatch);
       const result = await this.#commit(group.map(({ message }) => message));
       for (const { message, done } of group) {
@@ -95,7 +108,7 @@ export class GroupCommit {
       if (isWorthGathering && this.#gatheringMilliseconds > 0 && !this.#stopped)
         await wait(this.#gatheringMilliseconds);
     }
-    this.#running = null;
+    ended();
   }
 
   async #commit(batch: readonly IncomingMessage[]): Promise<CommitResult> {

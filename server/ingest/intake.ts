@@ -44,6 +44,7 @@ export class Intake {
       committed: (outcome) => this.#committed(outcome),
       failed: (error, messages) => this.#commitFailed(error, messages),
       gatheringMilliseconds,
+      writesBeside: options.services.telemetry.writesBeside ?? false,
     });
     this.flow = new FlowControl(() => this.#commit.waitingBytes);
     this.#tidying = new Tidying(options.services, () => this.#commit.waiting === 0);

@@ -37,6 +37,8 @@ export interface KeptAsideCount {
 /** Telemetry behind a few async methods, so that another store can take its place.
  *  Nothing but an implementation of this touches the telemetry tables. */
 export interface TelemetryStore {
+  /** `append` goes on beside the caller, who may ask for the next before the last has ended. */
+  readonly writesBeside?: boolean;
   /** One durable commit. Resolves after the commit; rejects when nothing of the batch was stored.
    *  A message that can't be read is kept aside and never harms its neighbours. */
   append(batch: readonly IncomingMessage[]): Promise<AppendOutcome>;

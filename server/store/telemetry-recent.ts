@@ -1,6 +1,8 @@
 import type Sqlite from "better-sqlite3";
 import type { UnitSerial } from "../domain/ids.ts";
 
+const forgetEvery = 100_000;
+
 /** Where the messages not packed yet are, by unit and name.
  *
  *  The table `message` grows at its end and has no index by unit: with ten thousand units each row would touch a page
@@ -12,6 +14,7 @@ export class RecentMessages {
   readonly #newer: Sqlite.Statement<[number]>;
   readonly #forgetPacked: Sqlite.Statement<[UnitSerial, UnitSerial]>;
   readonly #newest: Sqlite.Statement<[], number | null>;
+  readonly #forgetDeleted: Sqlite.Statement<[]>;
   #seen = 0;
 
   constructor(driver: Sqlite.Database) {
@@ -29,6 +32,9 @@ export class RecentMessages {
        select unit_serial, boot, sequence, id from message m where id > ? and id > coalesce(
          (select max(last_id) from message_block b where b.unit_serial = m.unit_serial), 0)`,
     );
+    this.#forgetDeleted = driver.prepare(
+      "delete from temp.recent where id < coalesce((select min(id) from message), 0)",
+    );
     this.#forgetPacked = driver.prepare(
       `delete from temp.recent where unit_serial = ? and id <= coalesce(
          (select max(last_id) from message_block where unit_serial = ?), 0)`,
@@ -44,6 +50,8 @@ export class RecentMessages {
   catchUp(): void {
     const newest = this.#newest.get() ?? 0;
     if (newest > this.#seen) this.#newer.run(this.#seen);
+    // Now and then, for the units that nobody reads.
+    if (Math.floor(newest / forgetEvery) !== Math.floor(this.#seen / forgetEvery)) this.#forgetDeleted.run();
     this.#seen = newest;
   }
 

@@ -1,4 +1,6 @@
 import type Sqlite from "better-sqlite3";
+import type { UnitSerial } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
 import { BootAnchors } from "./telemetry-anchors.ts";
 import { MessageBlocks } from "./telemetry-blocks.ts";
 import { HeardLately } from "./telemetry-heard.ts";
@@ -35,4 +37,11 @@ export function forgetRemembered({ settled, anchors, blocks, heard }: TelemetryT
   anchors.forget();
   blocks.forgetOpened();
   heard.failed();
+}
+
+/** End of a unit's newest placed record. */
+export function lastRecordedOf({ statements, blocks }: TelemetryTables, unit: UnitSerial): Instant | null {
+  const latest = statements.lastRecorded.get(unit) ?? null;
+  const packed = blocks.lastRecorded(unit);
+  return latest === null || (packed !== null && packed > latest) ? packed : latest;
 }

@@ -8,7 +8,7 @@ import { TelemetryNews } from "./telemetry-news.ts";
 import { Packing } from "./telemetry-packing.ts";
 import type { AppendOutcome, IncomingMessage, TelemetryStore } from "./telemetry-port.ts";
 import { readRecord } from "./telemetry-read.ts";
-import { forgetRemembered, openTables } from "./telemetry-tables.ts";
+import { forgetRemembered, lastRecordedOf, openTables } from "./telemetry-tables.ts";
 
 /** How long a unit's last sign of life may wait to be written down when nothing else is. */
 const heardLatest = 10_000;
@@ -16,7 +16,7 @@ const heardLatest = 10_000;
 /** Telemetry in the registry's own SQLite file: raw prepared statements, one transaction a batch. */
 export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
   const tables = openTables(driver);
-  const { statements, recent, blocks, heard } = tables;
+  const { statements, recent, heard } = tables;
   const news = new TelemetryNews(statements);
   const lostReports = new LostReports(tables);
   const packing = new Packing(driver, tables);
@@ -72,12 +72,6 @@ export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
     return appended.outcome;
   };
 
-  const lastRecorded = (unit: UnitSerial): Instant | null => {
-    const latest = statements.lastRecorded.get(unit) ?? null;
-    const packed = blocks.lastRecorded(unit);
-    return latest === null || (packed !== null && packed > latest) ? packed : latest;
-  };
-
   return {
     append,
     read: async (unit, span, knownBy) => readRecord(tables, lostReports, unit, span, knownBy),
@@ -86,7 +80,7 @@ export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
     lastRecordedAt: async (units) => {
       const latest = new Map<UnitSerial, Instant>();
       for (const unit of units) {
-        const at = lastRecorded(unit);
+        const at = lastRecordedOf(tables, unit);
         if (at !== null) latest.set(unit, at);
       }
       return latest;
