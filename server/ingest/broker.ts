@@ -5,6 +5,7 @@ import type { Services } from "../services.ts";
 import { Doorkeeper } from "./doorkeeper.ts";
 import { type IngestCounters, newCounters } from "./ingest-counters.ts";
 import { Intake } from "./intake.ts";
+import { renderMetrics } from "./metrics.ts";
 import { Sessions } from "./sessions.ts";
 import { type BrokerCredentials, listenForUnits } from "./tls-listener.ts";
 
@@ -22,6 +23,8 @@ export interface RunningBroker {
   readonly port: number;
   connectedUnits(): UnitSerial[];
   counters(): Readonly<IngestCounters>;
+  /** Queues, times and refusals as text for a scraper. */
+  metrics(): string;
   /** Takes no new work, commits and acknowledges what has come in, closes every socket. */
   stop(): Promise<void>;
 }
@@ -50,6 +53,15 @@ export async function startBroker(options: BrokerOptions): Promise<RunningBroker
     port: listener.port,
     connectedUnits: () => sessions.units(),
     counters: () => ({ ...counters }),
+    metrics: () =>
+      renderMetrics({
+        counters,
+        connected: sessions.units().length,
+        waiting: intake.waiting,
+        waitingBytes: intake.waiting.bytes,
+        flow: intake.flow.figures(),
+        ackTimes: intake.ackTimes,
+      }),
     stop: async () => {
       sessions.stop();
       await intake.stop();

@@ -4,9 +4,11 @@ import { maximumUplinkBytes } from "../../firmware-protocol/src/limits.ts";
 import type { Services } from "../services.ts";
 import { type Device, type DeviceRefusal, deviceOf } from "./device-auth.ts";
 import { kindsAskedFor } from "./down-filter.ts";
+import type { UnitFlow } from "./flow-control.ts";
 import type { IngestCounters } from "./ingest-counters.ts";
 import type { Intake } from "./intake.ts";
 import { limitPackets } from "./packet-limit.ts";
+import { ReadGate } from "./read-gate.ts";
 import type { Sessions } from "./sessions.ts";
 import { UnitSession } from "./unit-session.ts";
 
@@ -29,6 +31,7 @@ const notAuthorized = 5;
 export class Doorkeeper {
   readonly #options: DoorkeeperOptions;
   readonly #peers = new WeakMap<object, PeerCertificate>();
+  readonly #flows = new WeakMap<object, UnitFlow>();
   readonly #devices = new WeakMap<Client, Device>();
   readonly #sessionOf = new WeakMap<Client, UnitSession>();
 
@@ -42,6 +45,10 @@ export class Doorkeeper {
       this.#options.counters.tooLarge += 1;
       this.#options.services.log.warn({ unit: peer.subject?.CN }, "connection dropped: packet too large");
     });
+    const { flow } = this.#options.intake;
+    const unitFlow = flow.open(new ReadGate(socket));
+    this.#flows.set(socket, unitFlow);
+    socket.once("close", () => flow.ended(unitFlow));
   }
 
   refusedAtTls(error: Error): void {
@@ -76,7 +83,8 @@ export class Doorkeeper {
         const device = client === null ? undefined : this.#devices.get(client);
         if (device === undefined) return done(new Error("not signed in"));
         packet.retain = false;
-        return this.#options.intake.take(device.unit, packet.topic, Buffer.from(packet.payload), done);
+        const flow = client === null ? null : (this.#flows.get(client.conn) ?? null);
+        return this.#options.intake.take(device.unit, packet.topic, Buffer.from(packet.payload), done, flow);
       },
     };
   }

@@ -2,9 +2,14 @@ import type { UnitSerial } from "../domain/ids.ts";
 import type { Services } from "../services.ts";
 import type { AppendOutcome } from "../store/telemetry-port.ts";
 import { acceptMessage } from "./accept-message.ts";
+import { AckTimes } from "./ack-times.ts";
+import type { Urgency } from "./commit-queue.ts";
+import { FlowControl, type UnitFlow } from "./flow-control.ts";
 import { type CommitResult, GroupCommit } from "./group-commit.ts";
 import type { IngestCounters } from "./ingest-counters.ts";
 import type { Sessions } from "./sessions.ts";
+import { Tidying } from "./tidying.ts";
+import { toldAt } from "./told-at.ts";
 import { UnitNotices } from "./unit-notices.ts";
 
 export interface IntakeOptions {
@@ -15,11 +20,20 @@ export interface IntakeOptions {
   readonly onCommitted: (units: readonly UnitSerial[]) => void;
 }
 
+/** While messages keep coming a commit waits this long for company: fewer commits, and still far below the 100 ms in
+ *  which a unit is to be answered. */
+const gatheringMilliseconds = 5;
+/** A message written within this time of its arrival is of now. */
+const liveWithin = 10 * 60_000;
+
 /** A message's way from a connection into the store and back as an acknowledgement and a receipt. Knows no broker. */
 export class Intake {
   readonly #options: IntakeOptions;
   readonly #commit: GroupCommit;
   readonly #notices: UnitNotices;
+  readonly #tidying: Tidying;
+  readonly flow: FlowControl;
+  readonly ackTimes: Readonly<Record<Urgency, AckTimes>> = { live: new AckTimes(), backlog: new AckTimes() };
   #storeFailing = false;
 
   constructor(options: IntakeOptions) {
@@ -29,14 +43,35 @@ export class Intake {
       append: (batch) => options.services.telemetry.append(batch),
       committed: (outcome) => this.#committed(outcome),
       failed: (error, messages) => this.#commitFailed(error, messages),
+      gatheringMilliseconds,
+      writesBeside: options.services.telemetry.writesBeside ?? false,
     });
+    this.flow = new FlowControl(() => this.#commit.waitingBytes);
+    this.#tidying = new Tidying(options.services, () => this.#commit.waiting === 0);
   }
 
-  /** @param done without an error only once the message is durable; with one, whoever carries it must not acknowledge
+  get waiting(): { readonly live: number; readonly backlog: number; readonly bytes: number } {
+    const commit = this.#commit;
+    return {
+      live: commit.waitingOf("live"),
+      backlog: commit.waitingOf("backlog"),
+      bytes: commit.waitingBytes,
+    };
+  }
+
+  /** @param flow of the connection it came on, null where somebody else holds that
+   *  @param done without an error only once the message is durable; with one, whoever carries it must not acknowledge
    *  it and should drop the connection: the unit still has it and sends it again */
-  take(sender: UnitSerial, topic: string, payload: Uint8Array, done: (problem: Error | null) => void): void {
+  take(
+    sender: UnitSerial,
+    topic: string,
+    payload: Uint8Array,
+    done: (problem: Error | null) => void,
+    flow: UnitFlow | null = null,
+  ): void {
     const { services, counters } = this.#options;
-    const acceptance = acceptMessage(sender, topic, payload, services.clock.now());
+    const receivedAt = services.clock.now();
+    const acceptance = acceptMessage(sender, topic, payload, receivedAt);
     if (acceptance.kind === "refused") {
       counters.refusedPublishes += 1;
       services.log.warn({ unit: sender, reason: acceptance.reason }, "publish refused");
@@ -44,12 +79,24 @@ export class Intake {
       return;
     }
     counters.received += 1;
-    this.#commit.add(acceptance.message, (result) => done(this.#problemWith(result)));
+    const written = toldAt(payload);
+    const isLate = written !== null && Math.abs(receivedAt - written * 1_000) > liveWithin;
+    const urgency = isLate || (flow !== null && this.flow.isGreedy(flow)) ? "backlog" : "live";
+    const began = performance.now();
+    if (flow !== null) this.flow.taken(flow, payload.length, urgency === "backlog");
+    const told = (result: CommitResult): void => {
+      if (flow !== null) this.flow.settled(flow, payload.length);
+      if (result === "stored") this.ackTimes[urgency].add(performance.now() - began);
+      done(this.#problemWith(result));
+    };
+    this.#commit.add(acceptance.message, told, urgency);
   }
 
   /** Commits what has come in and takes nothing more. */
   async stop(): Promise<void> {
+    this.flow.stop();
     await this.#commit.stop();
+    await this.#tidying.stop();
     this.#notices.tellNow();
   }
 
@@ -66,6 +113,7 @@ export class Intake {
     counters.keptAside += outcome.keptAside;
     if (this.#storeFailing) services.log.info("telemetry is being stored again");
     this.#storeFailing = false;
+    this.#tidying.stored();
     try {
       this.#tell(outcome);
     } catch (error) {

@@ -319,25 +319,50 @@ export const certificate = sqliteTable(
 
 // --- Telemetry: only server/store/telemetry*.ts may touch these ----------------------------------------------------
 
-/** The raw record, as sent. Everything else about a unit can be recomputed from this. */
-export const message = sqliteTable(
-  "message",
+/** The raw record as it arrives, in the order of arrival: a unit's latest messages, until they are packed. There is no
+ *  index by unit: with many units each row would touch a page of its own (see telemetry-recent.ts). */
+export const message = sqliteTable("message", {
+  id: integer("id").primaryKey({ autoIncrement: true }),
+  unitSerial: text("unit_serial").$type<UnitSerial>().notNull(),
+  boot: integer("boot").notNull(),
+  sequence: integer("sequence").notNull(),
+  kind: text("kind").notNull(),
+  receivedAt: instantColumn("received_at").notNull(),
+  /** Span of the record in true time; null until its boot can be placed. */
+  startsAt: instantColumn("starts_at"),
+  endsAt: instantColumn("ends_at"),
+  payload: blob("payload", { mode: "buffer" }).notNull(),
+});
+
+/** The raw record, packed: the messages of one day of a boot, each as it was sent. Days are counted by the unit's own
+ *  uptime, so that a boot given another place in time keeps its blocks. */
+export const messageBlock = sqliteTable(
+  "message_block",
   {
-    id: integer("id").primaryKey({ autoIncrement: true }),
+    id: integer("id").primaryKey(),
     unitSerial: text("unit_serial").$type<UnitSerial>().notNull(),
     boot: integer("boot").notNull(),
-    sequence: integer("sequence").notNull(),
-    kind: text("kind").notNull(),
-    receivedAt: instantColumn("received_at").notNull(),
-    uptimeSeconds: integer("uptime_seconds").notNull(),
-    /** Span of the record in true time; null until its boot can be placed. */
-    startsAt: instantColumn("starts_at"),
-    endsAt: instantColumn("ends_at"),
-    payload: blob("payload", { mode: "buffer" }).notNull(),
+    bootDay: integer("boot_day").notNull(),
+    /** Above 0 where one block would grow too large. */
+    part: integer("part").notNull(),
+    fromSequence: integer("from_sequence").notNull(),
+    toSequence: integer("to_sequence").notNull(),
+    messages: integer("messages").notNull(),
+    /** Uptime zero in true time, as the first message was placed; the others count from it. */
+    bootedAt: instantColumn("booted_at").notNull(),
+    startsAt: instantColumn("starts_at").notNull(),
+    endsAt: instantColumn("ends_at").notNull(),
+    lastReceivedAt: instantColumn("last_received_at").notNull(),
+    /** Range of `message.id` the messages had. All of a unit's messages up to its greatest `last_id` are packed. */
+    firstId: integer("first_id").notNull(),
+    lastId: integer("last_id").notNull(),
+    hasHello: integer("has_hello", { mode: "boolean" }).notNull(),
+    hasFault: integer("has_fault", { mode: "boolean" }).notNull(),
+    data: blob("data", { mode: "buffer" }).notNull(),
   },
   (table) => [
-    uniqueIndex("message_name").on(table.unitSerial, table.boot, table.sequence),
-    index("message_time").on(table.unitSerial, table.startsAt),
+    uniqueIndex("message_block_name").on(table.unitSerial, table.boot, table.bootDay, table.part),
+    index("message_block_time").on(table.unitSerial, table.endsAt, table.startsAt, table.lastId),
   ],
 );
 
@@ -356,7 +381,8 @@ export const bootAnchor = sqliteTable(
   (table) => [primaryKey({ columns: [table.unitSerial, table.boot] })],
 );
 
-/** Maximal runs of sequences stored, so that receipts and holes cost a few rows whatever the history. */
+/** Maximal runs of sequences settled, so that receipts and holes cost a few rows whatever the history. Those of
+ *  messages not packed yet needn't be in here: they are in `message`. */
 export const storedRange = sqliteTable(
   "stored_range",
   {

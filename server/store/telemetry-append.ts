@@ -4,15 +4,17 @@ import type { Instant } from "../domain/units.ts";
 import { isContradicted, placeNew, placeWholeBoot } from "./telemetry-placing.ts";
 import type { AppendOutcome, IncomingMessage, StoredUpTo } from "./telemetry-port.ts";
 import type { SequenceRange } from "./telemetry-ranges.ts";
-import { markSettled, storedUpTo } from "./telemetry-received.ts";
+import { writeSettled } from "./telemetry-received.ts";
 import { placed } from "./telemetry-record.ts";
-import type { TelemetryStatements } from "./telemetry-statements.ts";
+import type { TelemetryTables } from "./telemetry-tables.ts";
 import { type AsideMessage, aside, digestOf, type ReadableMessage, triage } from "./telemetry-triage.ts";
 
 /** What a commit added to one unit's record, for the review that follows. */
 export interface News {
   readonly unit: UnitSerial;
   readonly earliest: Instant;
+  /** Of the messages it stored. */
+  readonly ids: readonly number[];
 }
 
 export interface Appended {
@@ -25,13 +27,13 @@ export interface Appended {
 interface BootBatch {
   readonly unit: UnitSerial;
   readonly boot: number;
-  /** What of the boot need not be sent again. */
+  /** What of the boot need not be sent again, though no message of it is stored. */
   readonly settled: SequenceRange[];
   readonly messages: ReadableMessage[];
 }
 
 /** Stores a batch; call it inside one transaction. */
-export function appendBatch(statements: TelemetryStatements, batch: readonly IncomingMessage[]): Appended {
+export function appendBatch(tables: TelemetryTables, batch: readonly IncomingMessage[]): Appended {
   const boots = new Map<string, BootBatch>();
   const toKeep: AsideMessage[] = [];
   for (const incoming of batch) {
@@ -43,24 +45,22 @@ export function appendBatch(statements: TelemetryStatements, batch: readonly Inc
   const counts = { stored: 0, duplicates: 0 };
   const news: News[] = [];
   for (const boot of boots.values()) {
-    const sorted = sortOutKnown(statements, boot);
+    const sorted = sortOutKnown(tables, boot);
     counts.stored += sorted.fresh.length;
     counts.duplicates += sorted.duplicates;
     toKeep.push(...sorted.clashing);
-    for (const { message } of boot.messages) boot.settled.push(only(message.sequence));
     toldLost.push(...sorted.fresh.flatMap(({ message, incoming }) => lostBy(message, incoming.unit)));
-    if (sorted.fresh.length > 0)
-      news.push({ unit: boot.unit, earliest: store(statements, boot, sorted.fresh) });
+    if (sorted.fresh.length > 0) news.push(store(tables, boot, sorted.fresh));
   }
   for (const message of toKeep) {
-    keepAside(statements, message);
+    keepAside(tables, message);
     const { name, incoming } = message;
     if (name !== null) bootOf(boots, incoming.unit, name.boot).settled.push(only(name.sequence));
   }
   for (const { unit, boot, range } of toldLost) bootOf(boots, unit, boot).settled.push(range);
-  noteHeard(statements, batch);
+  noteHeard(tables, batch);
   return {
-    outcome: { ...counts, keptAside: toKeep.length, receipts: receiptsFor(statements, boots) },
+    outcome: { ...counts, keptAside: toKeep.length, receipts: receiptsFor(tables, boots) },
     news,
     lostReportedBy: toldLost.map(({ unit }) => unit),
   };
@@ -84,15 +84,14 @@ function bootOf(boots: Map<string, BootBatch>, unit: UnitSerial, boot: number): 
 }
 
 /** Tells new messages from resends, and both from other bytes under a name already taken: the first keeps it. */
-function sortOutKnown(statements: TelemetryStatements, { unit, boot, messages }: BootBatch) {
+function sortOutKnown(tables: TelemetryTables, { unit, boot, messages }: BootBatch) {
   const fresh = new Map<number, ReadableMessage>();
   const clashing: AsideMessage[] = [];
   let duplicates = 0;
   for (const readable of messages) {
     const { message, incoming } = readable;
     const taken =
-      fresh.get(message.sequence)?.incoming.payload ??
-      statements.payloadNamed.get(unit, boot, message.sequence);
+      fresh.get(message.sequence)?.incoming.payload ?? payloadNamed(tables, unit, boot, message.sequence);
     if (taken === undefined) fresh.set(message.sequence, readable);
     else if (Buffer.compare(taken, incoming.payload) === 0) duplicates += 1;
     else
@@ -104,44 +103,58 @@ function sortOutKnown(statements: TelemetryStatements, { unit, boot, messages }:
   return { fresh: written, clashing, duplicates };
 }
 
-/** @returns the earliest instant of the unit's record that changed */
-function store(
-  statements: TelemetryStatements,
-  { unit, boot }: BootBatch,
-  fresh: readonly ReadableMessage[],
-): Instant {
+/** undefined: no message of this name is stored. */
+function payloadNamed(
+  { settled, statements, blocks }: TelemetryTables,
+  unit: UnitSerial,
+  boot: number,
+  sequence: number,
+): Uint8Array | undefined {
+  if (!settled.has(unit, boot, sequence)) return undefined;
+  return statements.payloadNamed.get(unit, boot, sequence) ?? blocks.payloadNamed(unit, boot, sequence);
+}
+
+function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readonly ReadableMessage[]): News {
   const received = fresh.map(({ message, incoming }) => ({ message, receivedAt: incoming.receivedAt }));
-  const contradicted = isContradicted(statements, unit, boot, received);
-  const placing = placeNew(statements, unit, boot, received);
+  const { statements, recent, settled } = tables;
+  const contradicted = isContradicted(tables, unit, boot, received);
+  const placing = placeNew(tables, unit, boot, received);
+  const ids: number[] = [];
   let versions: { firmware: string; hardware: string } | null = null;
   for (const [at, { message, incoming }] of fresh.entries()) {
     const { start, end } = placed(message, placing.bootedAt[at] ?? incoming.receivedAt);
-    const { sequence, kind, uptimeSeconds } = message;
+    const { sequence, kind } = message;
     const { receivedAt, payload } = incoming;
-    statements.insertMessage.run(unit, boot, sequence, kind, receivedAt, uptimeSeconds, start, end, payload);
+    const row = statements.insertMessage.run(unit, boot, sequence, kind, receivedAt, start, end, payload);
+    const id = Number(row.lastInsertRowid);
+    recent.add(unit, boot, sequence, id);
+    ids.push(id);
+    settled.add(unit, boot, only(sequence));
     if (message.kind === "hello") versions = message;
   }
-  if (versions !== null) noteVersions(statements, unit, boot, versions);
-  const replaced = contradicted ? placeWholeBoot(statements, unit, boot) : null;
-  if (placing.moved || replaced !== null) statements.reviewAgainFrom.run(unit, boot, unit);
-  return replaced !== null && replaced < placing.earliest ? replaced : placing.earliest;
+  if (versions !== null) noteVersions(tables, unit, boot, versions);
+  const replaced = contradicted ? placeWholeBoot(tables, unit, boot) : null;
+  if (placing.moved || replaced !== null) statements.reviewAgainFrom.run(unit, boot, unit, boot, unit);
+  const earliest = replaced !== null && replaced < placing.earliest ? replaced : placing.earliest;
+  return { unit, earliest, ids };
 }
 
 /** A hello out of the backlog of an earlier boot doesn't take back what a later boot reported. */
 function noteVersions(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   unit: UnitSerial,
   boot: number,
   { firmware, hardware }: { readonly firmware: string; readonly hardware: string },
 ): void {
-  const newest = statements.newestHelloBoot.get(unit);
-  if (newest === undefined || newest <= boot) statements.reportedVersions.run(firmware, hardware, unit);
+  const { statements, blocks } = tables;
+  const newest = Math.max(statements.newestHelloBoot.get(unit) ?? 0, blocks.newestHelloBoot(unit) ?? 0);
+  if (newest <= boot) statements.reportedVersions.run(firmware, hardware, unit);
 }
 
 /** Keeps one message aside, and nothing else. */
-export function appendAside(statements: TelemetryStatements, message: AsideMessage): Appended {
-  keepAside(statements, message);
-  noteHeard(statements, [message.incoming]);
+export function appendAside(tables: TelemetryTables, message: AsideMessage): Appended {
+  keepAside(tables, message);
+  noteHeard(tables, [message.incoming]);
   return {
     outcome: { stored: 0, duplicates: 0, keptAside: 1, receipts: new Map() },
     news: [],
@@ -149,28 +162,29 @@ export function appendAside(statements: TelemetryStatements, message: AsideMessa
   };
 }
 
-function keepAside(statements: TelemetryStatements, { incoming, clause, reason }: AsideMessage): void {
+function keepAside({ statements }: TelemetryTables, { incoming, clause, reason }: AsideMessage): void {
   const { unit, topic, receivedAt, payload } = incoming;
   statements.keepAside.run(unit, topic, receivedAt, clause, reason, digestOf(payload), payload);
 }
 
-function noteHeard(statements: TelemetryStatements, batch: readonly IncomingMessage[]): void {
-  const heard = new Map<UnitSerial, Instant>();
+function noteHeard({ heard }: TelemetryTables, batch: readonly IncomingMessage[]): void {
+  let newest = 0;
   for (const { unit, receivedAt } of batch) {
-    const last = heard.get(unit);
-    if (last === undefined || receivedAt > last) heard.set(unit, receivedAt);
+    heard.note(unit, receivedAt);
+    newest = Math.max(newest, receivedAt);
   }
-  for (const [unit, at] of heard) statements.heardFrom.run(at, unit);
+  heard.writeIfDue(newest);
 }
 
 function receiptsFor(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   boots: ReadonlyMap<string, BootBatch>,
 ): AppendOutcome["receipts"] {
   const receipts = new Map<UnitSerial, StoredUpTo[]>();
   for (const { unit, boot, settled } of boots.values()) {
-    markSettled(statements, unit, boot, settled);
-    const upTo = storedUpTo(statements, unit, boot);
+    writeSettled(tables.statements, unit, boot, settled);
+    for (const range of settled) tables.settled.add(unit, boot, range);
+    const upTo = tables.settled.upTo(unit, boot);
     if (upTo !== null) receipts.set(unit, [...(receipts.get(unit) ?? []), upTo]);
   }
   for (const boots of receipts.values()) boots.sort((a, b) => a.boot - b.boot);

@@ -3,11 +3,14 @@ import type { UnitSerial } from "../domain/ids.ts";
 import type { SequenceHole } from "../domain/record/unit-record.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { LostReports } from "./telemetry-lost.ts";
+import { nearestAfter, nearestBefore, packedSequences } from "./telemetry-packed-names.ts";
 import { mergeRanges, type SequenceRange } from "./telemetry-ranges.ts";
-import type { RangeRow, TelemetryStatements } from "./telemetry-statements.ts";
+import type { TelemetryTables } from "./telemetry-tables.ts";
 
 /** More ranges than any honest unit has; bounds what one that skips every other number can make us read. */
 const mostRanges = 2_000;
+/** A month of single minutes that no one has packed yet. */
+const mostRecentNames = 50_000;
 
 interface Gap extends SequenceRange {
   readonly boot: number;
@@ -16,23 +19,23 @@ interface Gap extends SequenceRange {
 /** Messages known to exist that are missing around `span`. Known to exist: a later sequence of the same boot has
  *  come, or the unit itself reported them lost. What a boot wrote after its last message that came can't be known. */
 export function holesWithin(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   lostReports: LostReports,
   unit: UnitSerial,
   span: Span,
   knownBy: Instant,
 ): SequenceHole[] {
-  const missing = gapsIn(settledBy(statements, unit, knownBy));
+  const missing = gapsIn(settledBy(tables, unit, knownBy));
   const reported = lostReports.of(unit).filter(({ receivedAt }) => receivedAt <= knownBy);
   const lost = mergedByBoot(reported).flatMap((range) =>
-    without(range, arrivedAfterAll(statements, unit, range, knownBy)),
+    without(range, arrivedAfterAll(tables, unit, range, knownBy)),
   );
   const awaited = missing.flatMap((gap) => without(gap, lost));
   return [
     ...lost.map((gap) => ({ gap, fate: "lost" as const })),
     ...awaited.map((gap) => ({ gap, fate: "awaited" as const })),
   ]
-    .map(({ gap, fate }) => located(statements, unit, gap, fate, knownBy))
+    .map(({ gap, fate }) => located(tables, unit, gap, fate, knownBy))
     .filter((hole) => touches(hole, span))
     .sort((a, b) => a.boot - b.boot || a.fromSequence - b.fromSequence);
 }
@@ -40,16 +43,34 @@ export function holesWithin(
 const latestInstant = Number.MAX_SAFE_INTEGER;
 
 /** As of now the ranges are at hand; as of an earlier day they are counted from the messages that had come. */
-function settledBy(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant): Gap[] {
-  if (knownBy === latestInstant) return statements.rangesOfUnit.all(unit, mostRanges);
+function settledBy(tables: TelemetryTables, unit: UnitSerial, knownBy: Instant): Gap[] {
+  const { statements } = tables;
+  if (knownBy === latestInstant) {
+    const ranges = statements.rangesOfUnit.all(unit, mostRanges);
+    const last = ranges.length === mostRanges ? ranges.at(-1) : undefined;
+    const recent = statements.recentNames
+      .all(unit, mostRecentNames)
+      // Where the list was cut, what lies behind it would stand before a gap that isn't there.
+      .filter(
+        ({ boot, sequence }) => !last || boot < last.boot || (boot === last.boot && sequence <= last.to),
+      );
+    return mergedByBoot([...ranges, ...recent.map(alone)]);
+  }
   const named = [
     ...statements.sequencesKnown.all(unit, knownBy),
-    ...namesKeptAside(statements, unit, knownBy),
+    ...packedSequences(tables, unit, knownBy),
+    ...namesKeptAside(tables, unit, knownBy),
   ];
-  return mergedByBoot(named.map(({ boot, sequence }) => ({ boot, from: sequence, to: sequence })));
+  return mergedByBoot(named.map(alone));
 }
 
-function namesKeptAside(statements: TelemetryStatements, unit: UnitSerial, knownBy: Instant) {
+const alone = ({ boot, sequence }: { boot: number; sequence: number }): Gap => ({
+  boot,
+  from: sequence,
+  to: sequence,
+});
+
+function namesKeptAside({ statements }: TelemetryTables, unit: UnitSerial, knownBy: Instant) {
   return statements.asideOf.all(unit, knownBy).flatMap((payload) => {
     const message = decodeUplink(payload);
     const envelope = message.kind === "unreadable" ? message.envelope : message;
@@ -57,7 +78,7 @@ function namesKeptAside(statements: TelemetryStatements, unit: UnitSerial, known
   });
 }
 
-function gapsIn(received: readonly RangeRow[]): Gap[] {
+function gapsIn(received: readonly Gap[]): Gap[] {
   const gaps: Gap[] = [];
   let boot = -1;
   let next = 0;
@@ -77,18 +98,21 @@ function mergedByBoot(ranges: readonly Gap[]): Gap[] {
     if (known === undefined) byBoot.set(range.boot, [range]);
     else known.push(range);
   }
-  return [...byBoot].flatMap(([boot, ofBoot]) => mergeRanges(ofBoot).map((range) => ({ boot, ...range })));
+  return [...byBoot]
+    .sort(([a], [b]) => a - b)
+    .flatMap(([boot, ofBoot]) => mergeRanges(ofBoot).map((range) => ({ boot, ...range })));
 }
 
 /** A unit may have reported a message lost that an earlier sending had brought us. */
 function arrivedAfterAll(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   unit: UnitSerial,
   { boot, from, to }: Gap,
   knownBy: Instant,
 ): Gap[] {
-  const stored = statements.sequencesBetween.all(unit, boot, from, to, knownBy);
-  return mergedByBoot(stored.map((sequence) => ({ boot, from: sequence, to: sequence })));
+  const recent = tables.statements.sequencesBetween.all(unit, boot, from, to, knownBy);
+  const packed = packedSequences(tables, unit, knownBy, { boot, from, to });
+  return mergedByBoot([...recent.map((sequence) => ({ boot, sequence })), ...packed].map(alone));
 }
 
 /** What is left of `gap` outside `others`. */
@@ -107,7 +131,7 @@ function without(gap: Gap, others: readonly Gap[]): Gap[] {
 }
 
 const located = (
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   unit: UnitSerial,
   { boot, from, to }: Gap,
   fate: SequenceHole["fate"],
@@ -116,8 +140,8 @@ const located = (
   boot,
   fromSequence: from,
   toSequence: to,
-  after: statements.lastBefore.get(unit, boot, from, knownBy) ?? null,
-  before: statements.firstAfter.get(unit, boot, to, knownBy) ?? null,
+  after: nearestBefore(tables, unit, { boot, sequence: from }, knownBy),
+  before: nearestAfter(tables, unit, { boot, sequence: to }, knownBy),
   fate,
 });
 

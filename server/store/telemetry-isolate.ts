@@ -2,7 +2,7 @@ import Sqlite from "better-sqlite3";
 import type { UnitSerial } from "../domain/ids.ts";
 import { type Appended, appendAside } from "./telemetry-append.ts";
 import type { AppendOutcome, IncomingMessage, StoredUpTo } from "./telemetry-port.ts";
-import type { TelemetryStatements } from "./telemetry-statements.ts";
+import { forgetRemembered, type TelemetryTables } from "./telemetry-tables.ts";
 import { aside } from "./telemetry-triage.ts";
 
 /** Whether one message can be to blame for a failed batch: a rule of the tables or a fault of ours, and not a disk that
@@ -17,7 +17,7 @@ export function isOneMessagesFault(fault: unknown): boolean {
  *  in one is no reason to hold up its neighbours, or to have the unit send it for ever. Call it inside a transaction.
  *  @param appendOne in a savepoint: throws with nothing of the message stored */
 export function appendApart(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   batch: readonly IncomingMessage[],
   appendOne: (message: IncomingMessage) => Appended,
 ): Appended {
@@ -26,9 +26,10 @@ export function appendApart(
       try {
         return appendOne(message);
       } catch (fault) {
+        forgetRemembered(tables);
         if (!isOneMessagesFault(fault)) throw fault;
         const reason = fault instanceof Error ? fault.message : String(fault);
-        return appendAside(statements, aside(message, null, "internal", `Could not be stored: ${reason}`));
+        return appendAside(tables, aside(message, null, "internal", `Could not be stored: ${reason}`));
       }
     })
     .reduce(together);

@@ -1,8 +1,9 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import type { Instant } from "../domain/units.ts";
+import { type Instant, instant } from "../domain/units.ts";
+import { payloadOf } from "./telemetry-block.ts";
 import type { SequenceRange } from "./telemetry-ranges.ts";
-import type { TelemetryStatements } from "./telemetry-statements.ts";
+import type { TelemetryTables } from "./telemetry-tables.ts";
 
 export interface LostReport extends SequenceRange {
   readonly boot: number;
@@ -13,17 +14,23 @@ export interface LostReport extends SequenceRange {
 /** What each unit has reported lost from its own store, remembered, since every reading of a record asks for it and
  *  finding it means looking through the unit's whole history. */
 export class LostReports {
-  readonly #statements: TelemetryStatements;
+  readonly #tables: TelemetryTables;
   readonly #byUnit = new Map<UnitSerial, readonly LostReport[]>();
 
-  constructor(statements: TelemetryStatements) {
-    this.#statements = statements;
+  constructor(tables: TelemetryTables) {
+    this.#tables = tables;
   }
 
   of(unit: UnitSerial): readonly LostReport[] {
     const known = this.#byUnit.get(unit);
     if (known !== undefined) return known;
-    const reports = this.#statements.faultsOf.all(unit).flatMap(({ payload, receivedAt }) => {
+    const { statements, blocks } = this.#tables;
+    const packed = blocks
+      .withFaults(unit)
+      .flatMap((head) => blocks.messagesOf(head))
+      .filter(({ body }) => body.kind === "raw")
+      .map(({ body, receivedAt }) => ({ payload: payloadOf(body), receivedAt: instant(receivedAt) }));
+    const reports = [...packed, ...statements.faultsOf.all(unit)].flatMap(({ payload, receivedAt }) => {
       const message = decodeUplink(payload);
       if (message.kind !== "fault" || message.lost === null) return [];
       const { boot, fromSequence, toSequence } = message.lost;

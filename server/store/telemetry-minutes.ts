@@ -1,4 +1,3 @@
-import type { MinuteRecord, Minutes } from "../../firmware-protocol/src/messages.ts";
 import type { RecordedMinute } from "../domain/record/unit-record.ts";
 import {
   celsius,
@@ -9,11 +8,20 @@ import {
   millisecondsIn,
   millivolts,
 } from "../domain/units.ts";
+import { isLoadedAt, type MinuteColumns, powerAt, signalAt } from "./telemetry-minute-columns.ts";
 
-export interface StoredMinutes {
-  readonly at: Instant;
-  readonly receivedAt: Instant;
-  readonly message: Minutes;
+/** Minutes of one boot that follow each other without a step, of one message or of several: `count` of them in the
+ *  columns, from place `from` on. */
+export interface MinuteRun {
+  readonly boot: number;
+  readonly sequence: number;
+  /** Start of the first, in true time. */
+  readonly start: Instant;
+  readonly firstUptimeSeconds: number;
+  readonly columns: MinuteColumns;
+  readonly receivedAt: Float64Array;
+  readonly from: number;
+  readonly count: number;
 }
 
 /** Lays minutes on the whole minutes of true time, each at most once.
@@ -24,39 +32,48 @@ export interface StoredMinutes {
  *  the same minute (a fast unit's clock counts a few more than there are) the one that arrived first stays, so that a
  *  later arrival never changes what was seen before.
  *
- *  @param stored in the order (boot, sequence) */
-export function wholeMinutes(stored: readonly StoredMinutes[]): RecordedMinute[] {
+ *  @param runs in the order (boot, sequence) */
+export function wholeMinutes(runs: readonly MinuteRun[]): RecordedMinute[] {
   const laid: RecordedMinute[] = [];
-  let previous: { boot: number; uptime: number; slot: number } | null = null;
-  for (const { at, receivedAt, message } of stored) {
-    for (const [index, record] of message.minutes.entries()) {
-      const uptime: number = message.firstUptimeSeconds + index * 60;
-      let slot: number = Math.round((at + index * millisecondsIn.minute) / millisecondsIn.minute);
-      const follows: boolean = previous?.boot === message.boot && uptime - previous.uptime === 60;
-      if (follows && previous !== null && slot === previous.slot + 2) slot = previous.slot + 1;
-      previous = { boot: message.boot, uptime, slot };
-      laid.push(minuteFrom(record, instant(slot * millisecondsIn.minute), receivedAt, message.boot));
+  let boot = -1;
+  let uptime = 0;
+  let slot = 0;
+  let inOrder = true;
+  for (const run of runs) {
+    for (let index = 0; index < run.count; index++) {
+      const before = slot;
+      const follows = boot === run.boot && run.firstUptimeSeconds + index * 60 - uptime === 60;
+      slot = Math.round((run.start + index * millisecondsIn.minute) / millisecondsIn.minute);
+      if (follows && slot === before + 2) slot = before + 1;
+      uptime = run.firstUptimeSeconds + index * 60;
+      boot = run.boot;
+      if (slot <= before && laid.length > 0) inOrder = false;
+      laid.push(minuteFrom(run, index, instant(slot * millisecondsIn.minute)));
     }
   }
+  if (inOrder) return laid;
   laid.sort((a, b) => a.at - b.at || a.receivedAt - b.receivedAt);
   return laid.filter((minute, place) => place === 0 || minute.at !== laid[place - 1]?.at);
 }
 
-const minuteFrom = (
-  record: MinuteRecord,
+function minuteFrom(
+  { columns, from, boot, receivedAt }: MinuteRun,
+  index: number,
   at: Instant,
-  receivedAt: Instant,
-  boot: number,
-): RecordedMinute => ({
-  at,
-  receivedAt,
-  boot,
-  seat: record.loaded ? "loaded" : "empty",
-  load: kilograms(record.loadHectograms / 10),
-  centreRight: record.centreRightPercent,
-  centreFront: record.centreFrontPercent,
-  cell: millivolts(record.cellMillivolts),
-  power: record.power,
-  temperature: celsius(record.temperatureDecicelsius / 10),
-  signal: record.signalDecibelMilliwatts === null ? null : decibelMilliwatts(record.signalDecibelMilliwatts),
-});
+): RecordedMinute {
+  const place = from + index;
+  const signal = signalAt(columns, place);
+  return {
+    at,
+    receivedAt: instant(receivedAt[place] ?? 0),
+    boot,
+    seat: isLoadedAt(columns, place) ? "loaded" : "empty",
+    load: kilograms((columns.loadHectograms[place] ?? 0) / 10),
+    centreRight: columns.centreRightPercent[place] ?? 0,
+    centreFront: columns.centreFrontPercent[place] ?? 0,
+    cell: millivolts(columns.cellMillivolts[place] ?? 0),
+    power: powerAt(columns, place),
+    temperature: celsius((columns.temperatureDecicelsius[place] ?? 0) / 10),
+    signal: signal === null ? null : decibelMilliwatts(signal),
+  };
+}

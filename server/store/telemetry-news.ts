@@ -33,17 +33,20 @@ export class TelemetryNews {
   }
 
   all(): readonly Unreviewed[] {
-    const unreviewed: Unreviewed[] = [];
-    for (const [unit, entries] of this.#entries) {
-      const mark = this.#statements.reviewedThrough.get(unit) ?? 0;
-      const left = entries.filter(({ throughMessage }) => throughMessage > mark);
-      if (left.length === 0) this.#entries.delete(unit);
-      else {
-        this.#entries.set(unit, left);
-        unreviewed.push({ unit, ...left.reduce(joined) });
-      }
+    return [...this.#entries.keys()].flatMap((unit) => this.of(unit) ?? []);
+  }
+
+  of(unit: UnitSerial): Unreviewed | null {
+    const entries = this.#entries.get(unit);
+    if (entries === undefined) return null;
+    const mark = this.#statements.reviewedThrough.get(unit) ?? 0;
+    const left = entries.filter(({ throughMessage }) => throughMessage > mark);
+    if (left.length === 0) {
+      this.#entries.delete(unit);
+      return null;
     }
-    return unreviewed;
+    this.#entries.set(unit, left);
+    return { unit, ...left.reduce(joined) };
   }
 }
 

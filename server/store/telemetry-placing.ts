@@ -1,10 +1,13 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import { type BootAnchor, type Heard, placeHeard } from "../domain/time/boot-anchor.ts";
+import { type Heard, placeHeard } from "../domain/time/boot-anchor.ts";
 import { type Instant, instant, seconds } from "../domain/units.ts";
+import { payloadOf } from "./telemetry-block.ts";
+import type { BlockHead } from "./telemetry-blocks.ts";
 import { placed } from "./telemetry-record.ts";
-import type { MessageRow, TelemetryStatements } from "./telemetry-statements.ts";
+import { placePackedBoot } from "./telemetry-repack.ts";
+import type { TelemetryTables } from "./telemetry-tables.ts";
 
 export interface Received {
   readonly message: UplinkMessage;
@@ -22,66 +25,95 @@ export interface PlacedBoot {
 /** Gives new messages of one boot (in the order written, not stored yet) their place, and moves the boot's stored
  *  rows where these say better when it began. */
 export function placeNew(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   unit: UnitSerial,
   boot: number,
   fresh: readonly Received[],
 ): PlacedBoot {
-  const before = anchorOf(statements, unit, boot);
-  const notBefore = before?.basis === "clock" ? null : (statements.endOfEarlierBoots.get(unit, boot) ?? null);
+  const { statements, blocks, anchors } = tables;
+  const before = anchors.of(unit, boot);
+  const notBefore = before?.basis === "clock" ? null : endOfEarlierBoots(tables, unit, boot);
   const placing = placeHeard(before, fresh.map(heard), notBefore);
-  if (before === null || !sameAnchor(before, placing.anchor)) {
-    saveAnchor(statements, unit, boot, placing.anchor);
-  }
+  anchors.save(unit, boot, placing.anchor);
   const starts = fresh.map(({ message }, at) => placed(message, placing.bootedAt[at] ?? instant(0)).start);
   const earliest = earliestOf(starts);
   if (placing.moveEarlier === 0) return { bootedAt: placing.bootedAt, earliest, moved: false };
-  const old = statements.bootPlaced.get(unit, boot)?.earliest ?? earliest;
+  const packedStarts = blocks.ofBoot(unit, boot).map(({ startsAt }) => startsAt);
+  const old = earliestOf([statements.startOfBoot.get(unit, boot) ?? earliest, ...packedStarts]);
   statements.moveBoot.run(placing.moveEarlier, placing.moveEarlier, unit, boot);
+  blocks.moveBoot(unit, boot, placing.moveEarlier);
   const changed = earliestOf([earliest, old, instant(old + placing.moveEarlier)]);
   return { bootedAt: placing.bootedAt, earliest: changed, moved: true };
 }
 
 /** Whether `fresh` speaks against its boot's anchor, with no later word of the unit's clock to overrule it. */
 export function isContradicted(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   unit: UnitSerial,
   boot: number,
   fresh: readonly Received[],
 ): boolean {
-  const anchor = anchorOf(statements, unit, boot);
+  const anchor = tables.anchors.of(unit, boot);
   if (anchor === null || !placeHeard(anchor, fresh.map(heard), null).contradicted) return false;
-  const newest = statements.newestOfBoot.get(unit, boot);
-  const message = newest && messageOf(newest);
+  const newest = newestOf(tables, unit, boot);
   const lastFresh = fresh.at(-1)?.message.sequence ?? 0;
-  if (!newest || !message || newest.sequence < lastFresh) return true;
+  if (newest === null || newest.message.sequence < lastFresh) return true;
   // The newest stored message has a clock that agrees with the anchor: what comes later in the post was written before.
-  const claim = placeHeard(anchor, [heard({ message, receivedAt: newest.receivedAt })], null);
-  return message.wallSeconds === null || claim.contradicted;
+  const claim = placeHeard(anchor, [heard(newest)], null);
+  return newest.message.wallSeconds === null || claim.contradicted;
 }
 
 /** Places every stored message of a boot again. @returns the earliest instant that changed, old or new */
-export function placeWholeBoot(
-  statements: TelemetryStatements,
-  unit: UnitSerial,
-  boot: number,
-): Instant | null {
+export function placeWholeBoot(tables: TelemetryTables, unit: UnitSerial, boot: number): Instant | null {
+  const { statements, anchors } = tables;
+  const packed = placePackedBoot(tables, unit, boot);
   const rows = statements.wholeBoot.all(unit, boot).flatMap((row) => {
-    const message = messageOf(row);
+    const message = messageOf(row.payload);
     return message === null ? [] : [{ row, message, receivedAt: row.receivedAt }];
   });
-  if (rows.length === 0) return null;
-  const notBefore = statements.endOfEarlierBoots.get(unit, boot) ?? null;
-  const placing = placeHeard(null, rows.map(heard), notBefore);
-  saveAnchor(statements, unit, boot, placing.anchor);
-  const changed: Instant[] = [];
-  for (const [at, { row, message }] of rows.entries()) {
-    const { start, end } = placed(message, placing.bootedAt[at] ?? placing.anchor.bootedAt);
+  const whole = [...packed.received, ...rows].sort((a, b) => a.message.sequence - b.message.sequence);
+  if (whole.length === 0) return null;
+  const placing = placeHeard(null, whole.map(heard), endOfEarlierBoots(tables, unit, boot));
+  anchors.save(unit, boot, placing.anchor);
+  const bootedAt = new Map(
+    whole.map(({ message }, at) => [message.sequence, placing.bootedAt[at] ?? placing.anchor.bootedAt]),
+  );
+  const placeOf = (sequence: number): Instant => bootedAt.get(sequence) ?? placing.anchor.bootedAt;
+  const changed: Instant[] = packed.moveTo(placeOf);
+  for (const { row, message } of rows) {
+    const { start, end } = placed(message, placeOf(message.sequence));
     if (start === row.startsAt) continue;
     statements.moveMessage.run(start, end, row.id);
     changed.push(start, row.startsAt);
   }
   return changed.length === 0 ? null : earliestOf(changed);
+}
+
+function endOfEarlierBoots(
+  { statements, blocks }: TelemetryTables,
+  unit: UnitSerial,
+  boot: number,
+): Instant | null {
+  const recent = statements.endOfEarlierBoots.get(unit, boot) ?? null;
+  const packed = blocks.endOfEarlierBoots(unit, boot);
+  if (recent === null || packed === null) return recent ?? packed;
+  return instant(Math.max(recent, packed));
+}
+
+function newestOf({ statements, blocks }: TelemetryTables, unit: UnitSerial, boot: number): Received | null {
+  const row = statements.newestOfBoot.get(unit, boot);
+  const recent = row && messageOf(row.payload);
+  const newest: Received | null = row && recent ? { message: recent, receivedAt: row.receivedAt } : null;
+  const block = blocks
+    .ofBoot(unit, boot)
+    .reduce<BlockHead | null>(
+      (last, head) => (last === null || head.toSequence > last.toSequence ? head : last),
+      null,
+    );
+  if (block === null || (newest !== null && newest.message.sequence > block.toSequence)) return newest;
+  const last = blocks.messagesOf(block).at(-1);
+  const message = last === undefined ? null : messageOf(payloadOf(last.body));
+  return last === undefined || message === null ? newest : { message, receivedAt: instant(last.receivedAt) };
 }
 
 const heard = ({ message, receivedAt }: Received): Heard => ({
@@ -90,25 +122,8 @@ const heard = ({ message, receivedAt }: Received): Heard => ({
   receivedAt,
 });
 
-function anchorOf(statements: TelemetryStatements, unit: UnitSerial, boot: number): BootAnchor | null {
-  const row = statements.anchorOf.get(unit, boot);
-  return row ? { bootedAt: row.bootedAt, error: seconds(row.errorSeconds), basis: row.basis } : null;
-}
-
-const saveAnchor = (
-  statements: TelemetryStatements,
-  unit: UnitSerial,
-  boot: number,
-  { bootedAt, error, basis }: BootAnchor,
-): void => {
-  statements.saveAnchor.run(unit, boot, bootedAt, error, basis);
-};
-
-const sameAnchor = (a: BootAnchor, b: BootAnchor): boolean =>
-  a.bootedAt === b.bootedAt && a.error === b.error && a.basis === b.basis;
-
-function messageOf(row: MessageRow): UplinkMessage | null {
-  const message = decodeUplink(row.payload);
+function messageOf(payload: Uint8Array): UplinkMessage | null {
+  const message = decodeUplink(payload);
   return message.kind === "unreadable" ? null : message;
 }
 

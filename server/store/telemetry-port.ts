@@ -37,6 +37,8 @@ export interface KeptAsideCount {
 /** Telemetry behind a few async methods, so that another store can take its place.
  *  Nothing but an implementation of this touches the telemetry tables. */
 export interface TelemetryStore {
+  /** `append` goes on beside the caller, who may ask for the next before the last has ended. */
+  readonly writesBeside?: boolean;
   /** One durable commit. Resolves after the commit; rejects when nothing of the batch was stored.
    *  A message that can't be read is kept aside and never harms its neighbours. */
   append(batch: readonly IncomingMessage[]): Promise<AppendOutcome>;
@@ -46,7 +48,12 @@ export interface TelemetryStore {
   /** Units with messages newer than their review mark, with the earliest instant those touch (null: can't be
    *  placed yet) and the newest message id, so that a review goes on exactly where the last one stopped. */
   unreviewed(): Promise<readonly { unit: UnitSerial; earliest: Instant | null; throughMessage: number }[]>;
+  /** The same of one unit, however many others have news. */
+  unreviewedOf(unit: UnitSerial): Promise<{ earliest: Instant | null; throughMessage: number } | null>;
   /** When each of these units was last recording, by its own account (end of its newest placed record). */
   lastRecordedAt(units: readonly UnitSerial[]): Promise<ReadonlyMap<UnitSerial, Instant>>;
   keptAside(): Promise<readonly KeptAsideCount[]>;
+  /** Puts what has been stored into the form it is kept in, for at most about so long; what is read stays the same.
+   *  To be called in quiet moments. @returns whether there is more to do */
+  tidy(now: Instant, forMilliseconds: number): Promise<boolean>;
 }

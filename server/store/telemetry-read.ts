@@ -1,91 +1,124 @@
-import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type {
   RecordedBoot,
   RecordedFault,
   RecordedFrame,
+  RecordedMinute,
   RecordedRelief,
   UnitRecord,
 } from "../domain/record/unit-record.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { bootFrom, faultFrom, frameFrom, reliefFrom } from "./telemetry-events.ts";
+import { decodedStored, type FoundBytes, findMessages } from "./telemetry-found.ts";
 import { holesWithin } from "./telemetry-holes.ts";
 import type { LostReports } from "./telemetry-lost.ts";
-import { type StoredMinutes, wholeMinutes } from "./telemetry-minutes.ts";
-import type { MessageRow, TelemetryStatements } from "./telemetry-statements.ts";
+import { wholeMinutes } from "./telemetry-minutes.ts";
+import { placed } from "./telemetry-record.ts";
+import type { TelemetryTables } from "./telemetry-tables.ts";
 
 /** No message tells of a longer stretch: 1,440 minutes at most, and half a minute of rounding. */
 const longestMessage = 24 * millisecondsIn.hour + millisecondsIn.minute;
 const always = instant(Number.MAX_SAFE_INTEGER);
 
-interface Sorted {
-  readonly minutes: StoredMinutes[];
-  readonly reliefs: RecordedRelief[];
-  readonly frames: RecordedFrame[];
-  readonly boots: RecordedBoot[];
-  readonly faults: RecordedFault[];
-}
-
-/** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. */
+/** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. Reliefs and frames are decoded when
+ *  somebody asks for them: the ledger of a month doesn't. */
 export function readRecord(
-  statements: TelemetryStatements,
+  tables: TelemetryTables,
   lostReports: LostReports,
   unit: UnitSerial,
   span: Span,
   knownBy: Instant = always,
 ): UnitRecord {
   const rounding = millisecondsIn.minute;
-  const rows = statements.inTime.all(
-    unit,
-    span.start - longestMessage,
-    span.end + rounding,
-    span.start - rounding,
+  const found = findMessages(tables, unit, {
+    startFrom: span.start - longestMessage,
+    startBefore: span.end + rounding,
+    endFrom: span.start - rounding,
     knownBy,
-  );
-  const sorted: Sorted = { minutes: [], reliefs: [], frames: [], boots: [], faults: [] };
-  for (const row of rows) addRow(sorted, row);
-  const within = <T extends { readonly at: Instant }>(items: T[]): T[] =>
+  });
+  const within = <T extends { readonly at: Instant }>(items: readonly T[]): T[] =>
     items.filter(({ at }) => at >= span.start && at < span.end).sort((a, b) => a.at - b.at);
+  const { boots, faults } = sorted(found.others);
+  const reliefs = onceAsked(() => within(reliefsIn(found.others)));
+  const frames = onceAsked(() => within(framesIn(found.others)));
   return {
-    minutes: within(wholeMinutes(sorted.minutes)),
-    reliefs: within(sorted.reliefs),
-    frames: within(sorted.frames),
-    boots: within(sorted.boots),
-    faults: within(sorted.faults),
-    holes: holesWithin(statements, lostReports, unit, span, knownBy),
+    minutes: withinInOrder(wholeMinutes(found.minutes), span),
+    get reliefs() {
+      return reliefs();
+    },
+    get frames() {
+      return frames();
+    },
+    boots: within(boots),
+    faults: within(faults),
+    holes: holesWithin(tables, lostReports, unit, span, knownBy),
   };
 }
 
-function addRow(sorted: Sorted, row: MessageRow): void {
-  const message = decodeUplink(row.payload);
-  const when = { at: row.startsAt, receivedAt: row.receivedAt };
-  switch (message.kind) {
-    case "minutes":
-      sorted.minutes.push({ ...when, message });
-      return;
-    case "relief":
-      sorted.reliefs.push(reliefFrom(when, message));
-      return;
-    case "frame":
-      sorted.frames.push(frameFrom(when, message));
-      return;
-    case "hello":
-      // A unit says hello again when it is back after a while: that is no new boot.
-      if (sorted.boots.at(-1)?.boot !== message.boot) sorted.boots.push(bootFrom(when, message));
-      return;
-    case "fault":
-      sorted.faults.push(faultFrom(when, message));
-      return;
-    case "power":
-    case "relay":
-    case "self-test":
-    case "prompt":
-    case "notice":
-    case "result":
-    case "renewal":
-      // Kept with the rest, and no part of the record yet.
-      return;
-    case "unreadable":
-      throw new Error(`Stored message ${row.id} can no longer be read: ${message.reason}`);
+function onceAsked<Value>(make: () => Value): () => Value {
+  let made: Value | undefined;
+  return () => {
+    made ??= make();
+    return made;
+  };
+}
+
+const whenOf = ({ bootedAt, receivedAt }: FoundBytes, message: UplinkMessage) => ({
+  at: placed(message, bootedAt).start,
+  receivedAt,
+});
+
+const reliefsIn = (others: readonly FoundBytes[]): RecordedRelief[] =>
+  others.flatMap((found) => {
+    const message = found.holds === "relief" ? decodedStored(found.payload) : null;
+    return message?.kind === "relief" ? [reliefFrom(whenOf(found, message), message)] : [];
+  });
+
+const framesIn = (others: readonly FoundBytes[]): RecordedFrame[] =>
+  others.flatMap((found) => {
+    const message = found.holds === "frame" ? decodedStored(found.payload) : null;
+    return message?.kind === "frame" ? [frameFrom(whenOf(found, message), message)] : [];
+  });
+
+function sorted(others: readonly FoundBytes[]): { boots: RecordedBoot[]; faults: RecordedFault[] } {
+  const boots: RecordedBoot[] = [];
+  const faults: RecordedFault[] = [];
+  for (const found of others) {
+    if (found.holds !== "other") continue;
+    const message = decodedStored(found.payload);
+    const when = whenOf(found, message);
+    switch (message.kind) {
+      case "hello":
+        // A unit says hello again when it is back after a while: that is no new boot.
+        if (boots.at(-1)?.boot !== message.boot) boots.push(bootFrom(when, message));
+        break;
+      case "fault":
+        faults.push(faultFrom(when, message));
+        break;
+      case "power":
+      case "relay":
+      case "self-test":
+      case "prompt":
+      case "notice":
+      case "result":
+      case "renewal":
+        // Kept with the rest, and no part of the record yet.
+        break;
+      case "minutes":
+      case "relief":
+      case "frame":
+        throw new Error(`a ${message.kind} message where none was packed`);
+    }
   }
+  return { boots, faults };
+}
+
+/** As they come in order already, only the ends are cut off. */
+function withinInOrder(minutes: readonly RecordedMinute[], span: Span): readonly RecordedMinute[] {
+  let from = 0;
+  let to = minutes.length;
+  while (from < to && (minutes[from]?.at ?? span.start) < span.start) from += 1;
+  while (to > from && (minutes[to - 1]?.at ?? span.end) >= span.end) to -= 1;
+  return minutes.slice(from, to);
 }

@@ -1,12 +1,10 @@
-import { maximumHolesPerBoot } from "../../firmware-protocol/src/limits.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import type { StoredUpTo } from "./telemetry-port.ts";
-import { mergeRanges, receivedUpTo, type SequenceRange } from "./telemetry-ranges.ts";
+import { mergeRanges, type SequenceRange } from "./telemetry-ranges.ts";
 import type { RangeRow, TelemetryStatements } from "./telemetry-statements.ts";
 
-/** Adds sequences to what is settled of a boot: stored, kept aside, or reported lost by the unit itself ([FP-6.9] a
- *  receipt doesn't ask for those). Touches only the ranges they join, however many there are. */
-export function markSettled(
+/** Writes down what is settled of a boot, where no recent message says so: it is packed, kept aside or lost. Touches
+ *  only the ranges they join, however many there are. */
+export function writeSettled(
   statements: TelemetryStatements,
   unit: UnitSerial,
   boot: number,
@@ -17,18 +15,6 @@ export function markSettled(
     const [joined] = mergeRanges([...touching, run]);
     if (joined) replaceRanges(statements, unit, boot, touching, joined);
   }
-}
-
-/** What a receipt may say of one boot; null when nothing of it has come. */
-export function storedUpTo(
-  statements: TelemetryStatements,
-  unit: UnitSerial,
-  boot: number,
-): StoredUpTo | null {
-  // One range more than the holes that fit: with a hole before the first range, or without, the list is cut in time.
-  const first = statements.firstRanges.all(unit, boot, maximumHolesPerBoot + 2);
-  const upTo = receivedUpTo(first);
-  return upTo === null ? null : { boot, ...upTo };
 }
 
 function rangesTouching(

@@ -28,63 +28,42 @@ export type TelemetryStatements = ReturnType<typeof prepareStatements>;
 const messageColumns =
   "id, boot, sequence, received_at as receivedAt, starts_at as startsAt, payload" as const;
 
-/** Every statement of the hot path, prepared once: raw ones cost a quarter of a query builder's. */
+/** A unit's messages that are not packed yet: see telemetry-recent.ts. */
+const recentOf = (more = "") => `id in (select id from temp.recent where unit_serial = ?${more})`;
+
+/** Every statement of the hot path, prepared once: raw ones cost a quarter of a query builder's. The ones on `message`
+ *  find only what is not packed yet; `MessageBlocks` has the rest. */
 export function prepareStatements(driver: Sqlite.Database) {
-  return { ...appending(driver), ...ranging(driver), ...reading(driver) };
+  return {
+    ...appending(driver),
+    ...placing(driver),
+    ...ranging(driver),
+    ...reading(driver),
+    ...reviewing(driver),
+  };
 }
 
 function appending(driver: Sqlite.Database) {
   return {
     payloadNamed: driver
       .prepare<[UnitSerial, number, number], Buffer>(
-        "select payload from message where unit_serial = ? and boot = ? and sequence = ?",
+        `select payload from message where ${recentOf(" and boot = ? and sequence = ?")}`,
       )
       .pluck(),
     insertMessage: driver.prepare<
-      [UnitSerial, number, number, string, Instant, number, Instant, Instant, Uint8Array]
+      [UnitSerial, number, number, string, Instant, Instant, Instant, Uint8Array]
     >(
-      `insert into message
-         (unit_serial, boot, sequence, kind, received_at, uptime_seconds, starts_at, ends_at, payload)
-       values (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+      `insert into message (unit_serial, boot, sequence, kind, received_at, starts_at, ends_at, payload)
+       values (?, ?, ?, ?, ?, ?, ?, ?)`,
     ),
     keepAside: driver.prepare<[UnitSerial, string, Instant, string, string, string, Uint8Array]>(
       `insert into kept_aside (unit_serial, topic, received_at, clause, reason, digest, times, payload)
        values (?, ?, ?, ?, ?, ?, 1, ?)
        on conflict (unit_serial, digest) do update set times = times + 1`,
     ),
-    anchorOf: driver.prepare<[UnitSerial, number], AnchorRow>(
-      `select booted_at as bootedAt, error_seconds as errorSeconds, basis
-       from boot_anchor where unit_serial = ? and boot = ?`,
-    ),
-    saveAnchor: driver.prepare<[UnitSerial, number, Instant, number, string]>(
-      `insert into boot_anchor (unit_serial, boot, booted_at, error_seconds, basis) values (?, ?, ?, ?, ?)
-       on conflict (unit_serial, boot)
-       do update set booted_at = excluded.booted_at, error_seconds = excluded.error_seconds, basis = excluded.basis`,
-    ),
-    endOfEarlierBoots: driver
-      .prepare<[UnitSerial, number], Instant | null>(
-        `select max(ends_at) from
-           (select ends_at from message where unit_serial = ? and boot < ? order by boot desc, sequence desc limit 8)`,
-      )
-      .pluck(),
-    bootPlaced: driver.prepare<[UnitSerial, number], { earliest: Instant | null; newest: number | null }>(
-      `select min(starts_at) as earliest, max(sequence) as newest from message where unit_serial = ? and boot = ?`,
-    ),
-    moveBoot: driver.prepare<[number, number, UnitSerial, number]>(
-      `update message set starts_at = starts_at + ?, ends_at = ends_at + ? where unit_serial = ? and boot = ?`,
-    ),
-    wholeBoot: driver.prepare<[UnitSerial, number], MessageRow>(
-      `select ${messageColumns} from message where unit_serial = ? and boot = ? order by sequence`,
-    ),
-    newestOfBoot: driver.prepare<[UnitSerial, number], MessageRow>(
-      `select ${messageColumns} from message where unit_serial = ? and boot = ? order by sequence desc limit 1`,
-    ),
-    moveMessage: driver.prepare<[Instant, Instant, number]>(
-      "update message set starts_at = ?, ends_at = ? where id = ?",
-    ),
     newestHelloBoot: driver
-      .prepare<[UnitSerial], number>(
-        `select boot from message where unit_serial = ? and kind = 'hello' order by boot desc limit 1`,
+      .prepare<[UnitSerial], number | null>(
+        `select max(boot) from message where ${recentOf()} and kind = 'hello'`,
       )
       .pluck(),
     heardFrom: driver.prepare<[Instant, UnitSerial]>(
@@ -97,6 +76,47 @@ function appending(driver: Sqlite.Database) {
   };
 }
 
+function placing(driver: Sqlite.Database) {
+  return {
+    anchorOf: driver.prepare<[UnitSerial, number], AnchorRow>(
+      `select booted_at as bootedAt, error_seconds as errorSeconds, basis
+       from boot_anchor where unit_serial = ? and boot = ?`,
+    ),
+    saveAnchor: driver.prepare<[UnitSerial, number, Instant, number, string]>(
+      `insert into boot_anchor (unit_serial, boot, booted_at, error_seconds, basis) values (?, ?, ?, ?, ?)
+       on conflict (unit_serial, boot)
+       do update set booted_at = excluded.booted_at, error_seconds = excluded.error_seconds, basis = excluded.basis`,
+    ),
+    endOfEarlierBoots: driver
+      .prepare<[UnitSerial, number], Instant | null>(
+        `select max(ends_at) from (select ends_at from message where ${recentOf(" and boot < ?")}
+           order by boot desc, sequence desc limit 8)`,
+      )
+      .pluck(),
+    startOfBoot: driver
+      .prepare<[UnitSerial, number], Instant | null>(
+        `select min(starts_at) from message where ${recentOf(" and boot = ?")}`,
+      )
+      .pluck(),
+    moveBoot: driver.prepare<[number, number, UnitSerial, number]>(
+      `update message set starts_at = starts_at + ?, ends_at = ends_at + ? where ${recentOf(" and boot = ?")}`,
+    ),
+    wholeBoot: driver.prepare<[UnitSerial, number], MessageRow>(
+      `select ${messageColumns} from message where ${recentOf(" and boot = ?")} order by sequence`,
+    ),
+    newestOfBoot: driver.prepare<[UnitSerial, number], MessageRow>(
+      `select ${messageColumns} from message
+       where ${recentOf(" and boot = ? order by sequence desc limit 1")}`,
+    ),
+    moveMessage: driver.prepare<[Instant, Instant, number]>(
+      "update message set starts_at = ?, ends_at = ? where id = ?",
+    ),
+    toPack: driver.prepare<[UnitSerial, number], MessageRow>(
+      `select ${messageColumns} from message where ${recentOf()} and id <= ? order by boot, sequence`,
+    ),
+  };
+}
+
 function ranging(driver: Sqlite.Database) {
   const columns = 'boot, from_sequence as "from", to_sequence as "to"';
   return {
@@ -106,11 +126,19 @@ function ranging(driver: Sqlite.Database) {
       `select ${columns} from stored_range where unit_serial = ? and boot = ? and from_sequence <= ?
        order by from_sequence desc`,
     ),
-    firstRanges: driver.prepare<[UnitSerial, number, number], RangeRow>(
-      `select ${columns} from stored_range where unit_serial = ? and boot = ? order by from_sequence limit ?`,
-    ),
     rangesOfUnit: driver.prepare<[UnitSerial, number], RangeRow>(
       `select ${columns} from stored_range where unit_serial = ? order by boot, from_sequence limit ?`,
+    ),
+    recentOfBoot: driver
+      .prepare<[UnitSerial, number], number>(
+        "select sequence from temp.recent where unit_serial = ? and boot = ? order by sequence",
+      )
+      .pluck(),
+    recentNames: driver.prepare<[UnitSerial, number], { boot: number; sequence: number }>(
+      "select boot, sequence from temp.recent where unit_serial = ? order by boot, sequence limit ?",
+    ),
+    rangesOfBoot: driver.prepare<[UnitSerial, number], RangeRow>(
+      `select ${columns} from stored_range where unit_serial = ? and boot = ? order by from_sequence`,
     ),
     addRange: driver.prepare<[UnitSerial, number, number, number]>(
       "insert into stored_range (unit_serial, boot, from_sequence, to_sequence) values (?, ?, ?, ?)",
@@ -128,52 +156,34 @@ function reading(driver: Sqlite.Database) {
   return {
     inTime: driver.prepare<[UnitSerial, number, number, number, number], MessageRow>(
       `select ${messageColumns} from message
-       where unit_serial = ? and starts_at >= ? and starts_at < ? and ends_at >= ? and received_at <= ?
+       where ${recentOf()} and starts_at >= ? and starts_at < ? and ends_at >= ? and received_at <= ?
        order by boot, sequence`,
     ),
     sequencesKnown: driver.prepare<[UnitSerial, number], { boot: number; sequence: number }>(
-      `select boot, sequence from message where unit_serial = ? and received_at <= ? order by boot, sequence`,
+      `select boot, sequence from message where ${recentOf()} and received_at <= ?`,
     ),
     sequencesBetween: driver
       .prepare<[UnitSerial, number, number, number, number], number>(
         `select sequence from message
-         where unit_serial = ? and boot = ? and sequence between ? and ? and received_at <= ? order by sequence`,
+         where ${recentOf(" and boot = ? and sequence between ? and ?")} and received_at <= ?`,
       )
       .pluck(),
-    lastBefore: driver
-      .prepare<[UnitSerial, number, number, number], Instant | null>(
-        `select ends_at from message where unit_serial = ? and boot = ? and sequence < ? and received_at <= ?
-         order by sequence desc limit 1`,
-      )
-      .pluck(),
-    firstAfter: driver
-      .prepare<[UnitSerial, number, number, number], Instant | null>(
-        `select starts_at from message where unit_serial = ? and boot = ? and sequence > ? and received_at <= ?
-         order by sequence limit 1`,
-      )
-      .pluck(),
+    lastBefore: driver.prepare<[UnitSerial, number, number, number], { sequence: number; at: Instant }>(
+      `select sequence, ends_at as at from message
+       where ${recentOf(" and boot = ? and sequence < ?")} and received_at <= ?
+       order by sequence desc limit 1`,
+    ),
+    firstAfter: driver.prepare<[UnitSerial, number, number, number], { sequence: number; at: Instant }>(
+      `select sequence, starts_at as at from message
+       where ${recentOf(" and boot = ? and sequence > ?")} and received_at <= ?
+       order by sequence limit 1`,
+    ),
     faultsOf: driver.prepare<[UnitSerial], { payload: Buffer; receivedAt: Instant }>(
-      "select payload, received_at as receivedAt from message where unit_serial = ? and kind = 'fault'",
+      `select payload, received_at as receivedAt from message where ${recentOf()} and kind = 'fault'`,
     ),
     lastRecorded: driver
-      .prepare<[UnitSerial], Instant | null>(
-        `select max(ends_at) from
-           (select ends_at from message where unit_serial = ? and starts_at is not null
-            order by starts_at desc limit 16)`,
-      )
+      .prepare<[UnitSerial], Instant | null>(`select max(ends_at) from message where ${recentOf()}`)
       .pluck(),
-    reviewedThrough: driver
-      .prepare<[UnitSerial], number>("select through_message from review_mark where unit_serial = ?")
-      .pluck(),
-    notReviewed: driver.prepare<[], { unit: UnitSerial; earliest: Instant | null; throughMessage: number }>(
-      `select m.unit_serial as unit, min(m.starts_at) as earliest, max(m.id) as throughMessage
-       from message m left join review_mark r on r.unit_serial = m.unit_serial
-       where m.id > coalesce(r.through_message, 0) group by m.unit_serial`,
-    ),
-    reviewAgainFrom: driver.prepare<[UnitSerial, number, UnitSerial]>(
-      `update review_mark set through_message = min(through_message,
-         (select min(id) - 1 from message where unit_serial = ? and boot = ?)) where unit_serial = ?`,
-    ),
     asideCounts: driver.prepare<
       [],
       { unit: UnitSerial; messages: number; lastReason: string; lastAt: Instant }
@@ -187,5 +197,32 @@ function reading(driver: Sqlite.Database) {
         "select payload from kept_aside where unit_serial = ? and received_at <= ?",
       )
       .pluck(),
+  };
+}
+
+function reviewing(driver: Sqlite.Database) {
+  return {
+    reviewedThrough: driver
+      .prepare<[UnitSerial], number>("select through_message from review_mark where unit_serial = ?")
+      .pluck(),
+    /** A block that holds anything new counts from its own start: a review reaches further back, never less far. */
+    notReviewed: driver.prepare<[], { unit: UnitSerial; earliest: Instant | null; throughMessage: number }>(
+      `select unit, min(earliest) as earliest, max(last) as throughMessage from (
+         select m.unit_serial as unit, m.starts_at as earliest, m.id as last
+         from temp.recent n join message m on m.id = n.id left join review_mark r on r.unit_serial = n.unit_serial
+         where n.id > coalesce(r.through_message, 0)
+         union all
+         select b.unit_serial, b.starts_at, b.last_id
+         from message_block b left join review_mark r on r.unit_serial = b.unit_serial
+         where b.last_id > coalesce(r.through_message, 0))
+       group by unit`,
+    ),
+    reviewAgainFrom: driver.prepare<[UnitSerial, number, UnitSerial, number, UnitSerial]>(
+      `update review_mark set through_message = min(through_message, (select min(first) - 1 from (
+         select min(id) as first from temp.recent where unit_serial = ? and boot = ?
+         union all
+         select min(first_id) from message_block where unit_serial = ? and boot = ?)))
+       where unit_serial = ?`,
+    ),
   };
 }

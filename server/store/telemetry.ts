@@ -5,21 +5,25 @@ import { type Appended, appendBatch } from "./telemetry-append.ts";
 import { appendApart, isOneMessagesFault } from "./telemetry-isolate.ts";
 import { LostReports } from "./telemetry-lost.ts";
 import { TelemetryNews } from "./telemetry-news.ts";
+import { Packing } from "./telemetry-packing.ts";
 import type { AppendOutcome, IncomingMessage, TelemetryStore } from "./telemetry-port.ts";
 import { readRecord } from "./telemetry-read.ts";
-import { prepareStatements } from "./telemetry-statements.ts";
+import { forgetRemembered, lastRecordedOf, openTables } from "./telemetry-tables.ts";
+
+/** How long a unit's last sign of life may wait to be written down when nothing else is. */
+const heardLatest = 10_000;
 
 /** Telemetry in the registry's own SQLite file: raw prepared statements, one transaction a batch. */
 export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
-  const statements = prepareStatements(driver);
+  const tables = openTables(driver);
+  const { statements, recent, heard } = tables;
   const news = new TelemetryNews(statements);
-  const lostReports = new LostReports(statements);
-  const inTransaction = driver.transaction((batch: readonly IncomingMessage[]) =>
-    appendBatch(statements, batch),
-  );
+  const lostReports = new LostReports(tables);
+  const packing = new Packing(driver, tables);
+  const inTransaction = driver.transaction((batch: readonly IncomingMessage[]) => appendBatch(tables, batch));
   const apartInTransaction = driver.transaction((batch: readonly IncomingMessage[]) =>
     // Within a transaction the driver makes the inner one a savepoint.
-    appendApart(statements, batch, (message) => inTransaction([message])),
+    appendApart(tables, batch, (message) => inTransaction([message])),
   );
 
   // `immediate` takes the write lock at once, so that a busy file is waited for and not refused half way.
@@ -27,31 +31,64 @@ export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
     try {
       return inTransaction.immediate(batch);
     } catch (fault) {
+      forgetRemembered(tables);
       if (!isOneMessagesFault(fault)) throw fault;
-      return apartInTransaction.immediate(batch);
     }
+    try {
+      return apartInTransaction.immediate(batch);
+    } catch (fault) {
+      forgetRemembered(tables);
+      throw fault;
+    }
+  };
+
+  let heardTimer: NodeJS.Timeout | null = null;
+  const writeHeardLater = (): void => {
+    if (heard.waiting === 0 || heardTimer !== null) return;
+    heardTimer = setTimeout(() => {
+      heardTimer = null;
+      if (!driver.open || heard.waiting === 0) return;
+      try {
+        driver.transaction(() => heard.writeAll(0)).immediate();
+        heard.committed();
+      } catch {
+        // The next commit writes it, or says what is wrong.
+        heard.failed();
+      }
+    }, heardLatest).unref();
   };
 
   const append = async (batch: readonly IncomingMessage[]): Promise<AppendOutcome> => {
     const appended = commit(batch);
+    heard.committed();
+    writeHeardLater();
     const throughMessage = statements.newestMessage.get() ?? 0;
-    for (const { unit, earliest } of appended.news) news.add(unit, { throughMessage, earliest });
+    recent.knownThrough(throughMessage);
+    for (const { unit, earliest, ids } of appended.news) {
+      news.add(unit, { throughMessage, earliest });
+      packing.stored(unit, ids);
+    }
     for (const unit of appended.lostReportedBy) lostReports.changed(unit);
     return appended.outcome;
   };
 
   return {
     append,
-    read: async (unit, span, knownBy) => readRecord(statements, lostReports, unit, span, knownBy),
+    read: async (unit, span, knownBy) => readRecord(tables, lostReports, unit, span, knownBy),
     unreviewed: async () => news.all(),
+    unreviewedOf: async (unit) => news.of(unit),
     lastRecordedAt: async (units) => {
       const latest = new Map<UnitSerial, Instant>();
       for (const unit of units) {
-        const at = statements.lastRecorded.get(unit);
-        if (at !== undefined && at !== null) latest.set(unit, at);
+        const at = lastRecordedOf(tables, unit);
+        if (at !== null) latest.set(unit, at);
       }
       return latest;
     },
     keptAside: async () => statements.asideCounts.all(),
+    tidy: async (now, forMilliseconds) => {
+      const until = performance.now() + forMilliseconds;
+      return packing.work(now, () => performance.now() < until);
+    },
   };
 }

@@ -147,6 +147,30 @@ describe("a unit with its certificate", () => {
   });
 });
 
+describe("a flood from one unit", () => {
+  it("is slowed until it has been taken in, while its neighbour is answered at once", async () => {
+    const { stockUnit } = things;
+    const flood = await connected();
+    const neighbour = kept(await connectUnit(rig.broker.port, await rig.credentialsFor(stockUnit)));
+    let acknowledged = 0;
+    const sent = Array.from({ length: 4_600 }, (_, sequence) =>
+      flood.publishAsync(uplinkTopic(unit, "hello"), helloBytes(sequence), { qos: 1 }).then(() => {
+        acknowledged += 1;
+      }),
+    );
+    await sent[0];
+    const message = Buffer.from(encodeUplink(hello({ unit: stockUnit, uptime: 1 })));
+    await neighbour.publishAsync(uplinkTopic(stockUnit, "hello"), message, { qos: 1 });
+    expect(acknowledged).toBeLessThan(sent.length);
+    await Promise.all(sent);
+    const metrics = rig.broker.metrics();
+    expect(metrics).toMatch(/ingest_holds_total\{why="sends_too_much"\} [1-9]/);
+    expect(metrics).toContain('ingest_messages_total{outcome="stored"} 4601');
+    expect(metrics).toContain('ingest_refused_total{what="no_room"} 0');
+    expect(metrics).toContain("ingest_waiting_bytes 0");
+  });
+});
+
 describe("what a unit may not do", () => {
   it("publish under another unit's topic: the connection is dropped and nothing stored", async () => {
     const client = await connected();

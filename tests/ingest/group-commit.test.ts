@@ -65,6 +65,30 @@ describe("a group commit", () => {
     expect({ results, failures }).toEqual({ results: ["failed", "failed", "stored"], failures: [2] });
   });
 
+  it("hands a second group over while the first is being written, where the store writes beside it", async () => {
+    const store = heldStore();
+    const results: CommitResult[] = [];
+    const group = new GroupCommit({
+      append: store.append,
+      committed: () => {},
+      failed: () => {},
+      largestBatch: 300,
+      writesBeside: true,
+    });
+    for (let sequence = 0; sequence < 700; sequence++) {
+      group.add(message(sequence), (result) => results.push(result));
+    }
+    await turns();
+    expect(store.batches.map(({ size }) => size)).toEqual([300, 300]);
+    store.batches[0]?.fail();
+    store.batches[1]?.commit();
+    await turns();
+    store.batches[2]?.commit();
+    await group.stop();
+    expect(results.filter((result) => result === "stored")).toHaveLength(400);
+    expect(results.filter((result) => result === "failed")).toHaveLength(300);
+  });
+
   it("holds no more than its memory allows: what doesn't fit is refused at once", async () => {
     const store = heldStore();
     const results: CommitResult[] = [];

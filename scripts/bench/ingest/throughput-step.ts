@@ -1,0 +1,99 @@
+import { cpSync } from "node:fs";
+import type { BenchOptions } from "../bench.ts";
+import { atLeast, figure, median, type Row } from "../result.ts";
+import { bareInsert } from "./bare-insert.ts";
+import type { LoadAnswer } from "./load-process.ts";
+import { startLoad, startServer } from "./processes.ts";
+import { type ProgrammeFolder, programmeFolder } from "./programme-folder.ts";
+import type { WayOfStoring } from "./server-process.ts";
+
+interface Measured extends LoadAnswer {
+  readonly cpuMicrosecondsEach: number;
+  readonly perCommit: number;
+}
+
+const inFlight = 16;
+const live = { minutesEach: 1, writtenAgoSeconds: 0 };
+
+/** Messages a second from connections that never pause, against the same broker storing nothing, in turns. */
+export async function benchThroughput({ quick, say }: BenchOptions): Promise<Row[]> {
+  const units = quick ? 150 : 500;
+  const messages = quick ? 30_000 : 120_000;
+  const rounds = quick ? 2 : 3;
+  say(`throughput: ${units} units over TLS, ${inFlight} messages on the way each, ${rounds} rounds`);
+  const folder = await programmeFolder(units);
+  try {
+    const measured: Record<WayOfStoring, Measured[]> = { nothing: [], "same-thread": [], "own-thread": [] };
+    for (let round = 0; round < rounds; round++)
+      for (const way of ["nothing", "same-thread", "own-thread"] as const)
+        measured[way].push(await once(folder, { way, units, messages, round }));
+    return [...rowsOf(measured), ...floorRows(measured["own-thread"])];
+  } finally {
+    folder.remove();
+  }
+}
+
+async function once(
+  folder: ProgrammeFolder,
+  { way, units, messages, round }: { way: WayOfStoring; units: number; messages: number; round: number },
+): Promise<Measured> {
+  const dataFolder = `${folder.dataFolder}-${way}-${round}`;
+  cpSync(folder.dataFolder, dataFolder, { recursive: true });
+  const server = await startServer(dataFolder, way);
+  const load = startLoad();
+  await load.connect(server.mqttPort, folder.credentialsFile, units);
+  await load.run({ do: "saturate", messages: units * 20, inFlight, shape: live });
+  const before = await server.figures();
+  const answer = await load.run({ do: "saturate", messages, inFlight, shape: live });
+  const after = await server.figures();
+  await load.stop();
+  await server.stop();
+  const commits = after.counters.commits - before.counters.commits;
+  return {
+    ...answer,
+    cpuMicrosecondsEach: (after.cpuMicroseconds - before.cpuMicroseconds) / answer.messages,
+    perCommit: answer.messages / Math.max(1, commits),
+  };
+}
+
+const rate = ({ messages, seconds }: LoadAnswer): number => messages / seconds;
+
+function rowsOf(measured: Record<WayOfStoring, Measured[]>): Row[] {
+  const { nothing } = measured;
+  const ratios = (way: WayOfStoring): number[] =>
+    measured[way].map((each, round) => rate(each) / rate(nothing[round] ?? each));
+  const of = (way: WayOfStoring, what: string, value: (each: Measured) => number, unit: string): Row =>
+    figure(`${what}, storing ${names[way]}`, median(measured[way].map(value)), unit);
+  const ways = ["nothing", "same-thread", "own-thread"] as const;
+  return [
+    ...ways.map((way) => of(way, "messages a second end to end", rate, "/s")),
+    ...ways.map((way) => of(way, "acknowledged p50 under full load", ({ p50 }) => p50, "ms")),
+    ...ways.map((way) => of(way, "acknowledged p99 under full load", ({ p99 }) => p99, "ms")),
+    ...ways.map((way) => of(way, "server CPU a message", (each) => each.cpuMicrosecondsEach, "µs")),
+    ...ways.map((way) => of(way, "messages in a commit", ({ perCommit }) => perCommit, "")),
+    figure("throughput of the same thread against storing nothing", median(ratios("same-thread")), ""),
+    atLeast(
+      "durable throughput against the same broker storing nothing",
+      median(ratios("own-thread")),
+      "",
+      0.7,
+    ),
+  ];
+}
+
+const names: Record<WayOfStoring, string> = {
+  nothing: "nothing",
+  "same-thread": "in the broker's thread",
+  "own-thread": "in a thread of its own",
+};
+
+/** The bare insert of the same bytes in groups of the same size. */
+function floorRows(measured: readonly Measured[]): Row[] {
+  const size = Math.max(1, Math.round(median(measured.map(({ perCommit }) => perCommit))));
+  const bytes = Math.round(median(measured.map(({ payloadBytes }) => payloadBytes)));
+  const floor = bareInsert({ size, bytes });
+  return [
+    figure(`bare SQLite insert of the same bytes, ${size} a commit`, floor, "/s"),
+    figure("durable throughput against the bare insert", median(measured.map(rate)) / floor, ""),
+  ];
+}

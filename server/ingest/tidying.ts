@@ -1,0 +1,50 @@
+import type { Services } from "../services.ts";
+
+const afterMilliseconds = 250;
+/** What a page or a message may have to wait for it. */
+const atATimeMilliseconds = 15;
+
+/** Has the store put what came in into the form it is kept in, a little at a time, in moments when nothing waits for a
+ *  commit; under unbroken load all the same, only less often. */
+export class Tidying {
+  readonly #services: Services;
+  readonly #isQuiet: () => boolean;
+  #timer: NodeJS.Timeout | null = null;
+  #running: Promise<void> = Promise.resolve();
+  #stopped = false;
+
+  constructor(services: Services, isQuiet: () => boolean) {
+    this.#services = services;
+    this.#isQuiet = isQuiet;
+  }
+
+  /** Something was stored: there may be something to do. */
+  stored(): void {
+    this.#later(afterMilliseconds);
+  }
+
+  async stop(): Promise<void> {
+    this.#stopped = true;
+    if (this.#timer !== null) clearTimeout(this.#timer);
+    await this.#running;
+  }
+
+  #later(milliseconds: number): void {
+    if (this.#stopped || this.#timer !== null) return;
+    this.#timer = setTimeout(() => {
+      this.#running = this.#work();
+    }, milliseconds).unref();
+  }
+
+  async #work(): Promise<void> {
+    const { telemetry, clock, log } = this.#services;
+    let isMore = false;
+    try {
+      isMore = await telemetry.tidy(clock.now(), atATimeMilliseconds);
+    } catch (error) {
+      log.error({ err: error }, "telemetry could not be packed; it stays as it came");
+    }
+    this.#timer = null;
+    if (isMore) this.#later(this.#isQuiet() ? atATimeMilliseconds : 4 * atATimeMilliseconds);
+  }
+}

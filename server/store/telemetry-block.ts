@@ -1,0 +1,275 @@
+import { deflateRawSync, inflateRawSync } from "node:zlib";
+import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
+import type { MinuteRecord, Minutes } from "../../firmware-protocol/src/messages.ts";
+import {
+  columnsOf,
+  type MinuteColumns,
+  minuteAt,
+  readColumns,
+  writeColumns,
+} from "./telemetry-minute-columns.ts";
+import { VarintReader, VarintWriter } from "./telemetry-varints.ts";
+
+/** Whose messages a block holds: said once for all of them. */
+export interface BlockName {
+  readonly unit: string;
+  readonly boot: number;
+}
+
+export interface PackedMessage {
+  readonly sequence: number;
+  readonly receivedAt: number;
+  /** Uptime zero as it applies to this message, in true time. */
+  readonly bootedAt: number;
+  readonly body: PackedBody;
+}
+
+/** `minutes`: encoding it again gives the very bytes that were sent. Everything else is kept as those bytes. */
+export type PackedBody =
+  | { readonly kind: "minutes"; readonly message: Minutes }
+  | { readonly kind: "raw"; readonly holds: Holds; readonly payload: Uint8Array };
+
+/** What the bytes hold, as far as it helps to leave them unread until somebody asks. */
+export type Holds = "relief" | "frame" | "other";
+const holdsCodes: readonly Holds[] = ["other", "relief", "frame"];
+
+/** How a message's bytes may be kept: as values only where that loses no byte. */
+export function bodyOf(payload: Uint8Array): PackedBody {
+  const message = decodeUplink(payload);
+  const isSame = message.kind === "minutes" && Buffer.compare(encodedAgain(message), payload) === 0;
+  if (isSame) return { kind: "minutes", message };
+  const holds = message.kind === "relief" || message.kind === "frame" ? message.kind : "other";
+  return { kind: "raw", holds, payload };
+}
+
+/** From the values that a block keeps, and from nothing else the decoder may have found. */
+const encodedAgain = (message: Minutes): Uint8Array => {
+  const { unit, boot, sequence, uptimeSeconds, wallSeconds, firstUptimeSeconds } = message;
+  const columns = columnsOf(message.minutes);
+  const minutes = message.minutes.map((_, at) => minuteAt(columns, at));
+  const envelope = { unit, boot, sequence, uptimeSeconds, wallSeconds };
+  return encodeUplink({ kind: "minutes", ...envelope, firstUptimeSeconds, minutes });
+};
+
+export const payloadOf = (body: PackedBody): Uint8Array =>
+  body.kind === "raw" ? body.payload : encodeUplink(body.message);
+
+/** A block's messages with the minutes still as columns. All lists are in the order of sequence. */
+export interface OpenBlock {
+  readonly sequence: Float64Array;
+  readonly receivedAt: Float64Array;
+  readonly bootedAt: Float64Array;
+  /** For each message: 0 kept as bytes, otherwise how many minutes it brings. */
+  readonly minutes: Float64Array;
+  /** Of the messages that bring minutes; NaN for the others. */
+  readonly uptimeSeconds: Float64Array;
+  readonly firstUptimeSeconds: Float64Array;
+  /** NaN: the clock was not set, too. */
+  readonly wallSeconds: Float64Array;
+  readonly columns: MinuteColumns;
+  /** When each minute reached us. */
+  readonly minuteReceivedAt: Float64Array;
+  /** Of the messages kept as bytes, in order. */
+  readonly payloads: readonly { readonly holds: Holds; readonly payload: Uint8Array }[];
+}
+
+const formatVersion = 1;
+const compression = { level: 9 };
+
+/** @param messages of one boot, in the order of sequence, none twice
+ *  @param base uptime zero that `bootedAt` is counted from, so that a moved boot needs no packing again */
+export function pack(messages: readonly PackedMessage[], base: number): Buffer {
+  const out = new VarintWriter();
+  out.add(messages.length);
+  writeSteps(
+    out,
+    messages.map(({ sequence }) => sequence),
+  );
+  writeSteps(out, steps(messages.map(({ receivedAt }) => receivedAt)));
+  writeSteps(
+    out,
+    messages.map(({ bootedAt }) => bootedAt - base),
+  );
+  const minuteMessages = messages.flatMap(({ body }) => (body.kind === "minutes" ? [body.message] : []));
+  writeSteps(
+    out,
+    messages.map(({ body }) => (body.kind === "minutes" ? body.message.minutes.length : 0)),
+  );
+  writeSteps(out, steps(minuteMessages.map(({ uptimeSeconds }) => uptimeSeconds)));
+  writeSteps(
+    out,
+    minuteMessages.map((message) => message.uptimeSeconds - message.firstUptimeSeconds),
+  );
+  // 0 says "not set"; a clock that agrees with the uptime is the same number again and again.
+  writeSteps(out, minuteMessages.map(clockOffset));
+  const minutes: MinuteRecord[] = [];
+  for (const message of minuteMessages) for (const minute of message.minutes) minutes.push(minute);
+  writeColumns(out, columnsOf(minutes));
+  for (const { body } of messages) if (body.kind === "raw") out.add(holdsCodes.indexOf(body.holds));
+  for (const { body } of messages) if (body.kind === "raw") out.add(body.payload.length);
+  for (const { body } of messages) if (body.kind === "raw") out.addBytes(body.payload);
+  return Buffer.concat([Buffer.of(formatVersion), deflateRawSync(out.written(), compression)]);
+}
+
+/** @throws when the bytes are not a block of ours */
+export function open(data: Uint8Array, base: number): OpenBlock {
+  if (data[0] !== formatVersion) throw new RangeError(`packed block of unknown format ${data[0]}`);
+  const from = new VarintReader(inflateRawSync(data.subarray(1)));
+  const count = from.next();
+  const sequence = readSteps(from, count);
+  const receivedAt = summed(readSteps(from, count));
+  const bootedAt = readSteps(from, count).map((offset) => offset + base);
+  const minutes = readSteps(from, count);
+  const holders = minutes.reduce((sum, each) => sum + (each > 0 ? 1 : 0), 0);
+  const uptimes = summed(readSteps(from, holders));
+  const uptimeSeconds = spread(minutes, uptimes);
+  const firstUptimeSeconds = spread(
+    minutes,
+    readSteps(from, holders).map((before, at) => (uptimes[at] ?? 0) - before),
+  );
+  const wallSeconds = spread(
+    minutes,
+    readSteps(from, holders).map((offset, at) => wallFrom(offset, uptimes[at] ?? 0)),
+  );
+  const columns = readColumns(
+    from,
+    minutes.reduce((sum, each) => sum + each, 0),
+  );
+  const kinds = Array.from({ length: count - holders }, () => holdsCodes[from.next()] ?? "other");
+  const lengths = kinds.map(() => from.next());
+  const payloads = kinds.map((holds, at) => ({ holds, payload: from.nextBytes(lengths[at] ?? 0) }));
+  return {
+    sequence,
+    receivedAt,
+    bootedAt,
+    minutes,
+    uptimeSeconds,
+    firstUptimeSeconds,
+    wallSeconds,
+    columns,
+    minuteReceivedAt: forEachMinute(minutes, receivedAt),
+    payloads,
+  };
+}
+
+/** The messages one by one, for packing them again and for their bytes. */
+export function messagesIn(block: OpenBlock, { unit, boot }: BlockName): PackedMessage[] {
+  const messages: PackedMessage[] = [];
+  let minute = 0;
+  let raw = 0;
+  for (const [at, sequence] of block.sequence.entries()) {
+    const times = { receivedAt: block.receivedAt[at] ?? 0, bootedAt: block.bootedAt[at] ?? 0 };
+    const count = block.minutes[at] ?? 0;
+    if (count === 0) {
+      const bytes = block.payloads[raw++];
+      if (bytes !== undefined) messages.push({ sequence, ...times, body: { kind: "raw", ...bytes } });
+      continue;
+    }
+    const from = minute;
+    minute += count;
+    const wall = block.wallSeconds[at] ?? Number.NaN;
+    const message: Minutes = {
+      kind: "minutes",
+      unit,
+      boot,
+      sequence,
+      uptimeSeconds: block.uptimeSeconds[at] ?? 0,
+      wallSeconds: Number.isNaN(wall) ? null : wall,
+      firstUptimeSeconds: block.firstUptimeSeconds[at] ?? 0,
+      minutes: Array.from({ length: count }, (_, index) => minuteAt(block.columns, from + index)),
+    };
+    messages.push({ sequence, ...times, body: { kind: "minutes", message } });
+  }
+  return messages;
+}
+
+/** Whether the messages are the same, times and bytes. */
+export const areSame = (a: readonly PackedMessage[], b: readonly PackedMessage[]): boolean =>
+  a.length === b.length && a.every((message, at) => isSame(message, b[at]));
+
+function isSame(a: PackedMessage, b: PackedMessage | undefined): boolean {
+  if (b === undefined || a.sequence !== b.sequence) return false;
+  if (a.receivedAt !== b.receivedAt || a.bootedAt !== b.bootedAt) return false;
+  if (a.body.kind === "raw")
+    return b.body.kind === "raw" && Buffer.compare(a.body.payload, b.body.payload) === 0;
+  return b.body.kind === "minutes" && sameMinutes(a.body.message, b.body.message);
+}
+
+function sameMinutes(a: Minutes, b: Minutes): boolean {
+  const sameTimes =
+    a.uptimeSeconds === b.uptimeSeconds &&
+    a.wallSeconds === b.wallSeconds &&
+    a.firstUptimeSeconds === b.firstUptimeSeconds;
+  if (!sameTimes || a.sequence !== b.sequence || a.minutes.length !== b.minutes.length) return false;
+  return a.minutes.every((minute, at) => {
+    const other = b.minutes[at];
+    return (
+      other !== undefined &&
+      minute.loaded === other.loaded &&
+      minute.power === other.power &&
+      minute.loadHectograms === other.loadHectograms &&
+      minute.centreRightPercent === other.centreRightPercent &&
+      minute.centreFrontPercent === other.centreFrontPercent &&
+      minute.cellMillivolts === other.cellMillivolts &&
+      minute.temperatureDecicelsius === other.temperatureDecicelsius &&
+      minute.signalDecibelMilliwatts === other.signalDecibelMilliwatts
+    );
+  });
+}
+
+/** Never 0 for a clock that is set: what would be 0 and above moves up by one. */
+function clockOffset({ wallSeconds, uptimeSeconds }: Minutes): number {
+  if (wallSeconds === null) return 0;
+  const offset = wallSeconds - uptimeSeconds;
+  return offset >= 0 ? offset + 1 : offset;
+}
+
+function wallFrom(offset: number, uptime: number): number {
+  if (offset === 0) return Number.NaN;
+  return uptime + (offset > 0 ? offset - 1 : offset);
+}
+
+function steps(values: readonly number[]): number[] {
+  return values.map((value, at) => value - (at === 0 ? 0 : (values[at - 1] ?? 0)));
+}
+
+function writeSteps(out: VarintWriter, values: readonly number[]): void {
+  let before = 0;
+  for (const value of values) {
+    out.add(value - before);
+    before = value;
+  }
+}
+
+function readSteps(from: VarintReader, count: number): Float64Array {
+  const values = new Float64Array(count);
+  let value = 0;
+  for (let at = 0; at < count; at++) {
+    value += from.next();
+    values[at] = value;
+  }
+  return values;
+}
+
+function summed(differences: Float64Array): Float64Array {
+  let value = 0;
+  return differences.map((difference) => {
+    value += difference;
+    return value;
+  });
+}
+
+function forEachMinute(minutes: Float64Array, values: Float64Array): Float64Array {
+  const spreadOut = new Float64Array(minutes.reduce((sum, each) => sum + each, 0));
+  let next = 0;
+  for (let at = 0; at < minutes.length; at++)
+    for (let minute = minutes[at] ?? 0; minute > 0; minute--) spreadOut[next++] = values[at] ?? 0;
+  return spreadOut;
+}
+
+/** The values of those that bring minutes, at their places among all. */
+function spread(minutes: Float64Array, values: Float64Array): Float64Array {
+  let next = 0;
+  return minutes.map((count) => (count > 0 ? (values[next++] ?? 0) : Number.NaN));
+}

@@ -1,0 +1,173 @@
+import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { UnitSerial } from "../domain/ids.ts";
+import { type Instant, instant } from "../domain/units.ts";
+import type { Holds, OpenBlock } from "./telemetry-block.ts";
+import type { BlockHead } from "./telemetry-blocks.ts";
+import { columnsOf } from "./telemetry-minute-columns.ts";
+import type { MinuteRun } from "./telemetry-minutes.ts";
+import { placed } from "./telemetry-record.ts";
+import type { MessageRow } from "./telemetry-statements.ts";
+import type { TelemetryTables } from "./telemetry-tables.ts";
+
+/** A unit's messages, packed or not, each list in the order (boot, sequence). */
+export interface FoundMessages {
+  /** Still in their columns. */
+  readonly minutes: readonly MinuteRun[];
+  /** Still as bytes. */
+  readonly others: readonly FoundBytes[];
+}
+
+export interface FoundBytes {
+  readonly boot: number;
+  readonly sequence: number;
+  readonly bootedAt: Instant;
+  readonly receivedAt: Instant;
+  readonly holds: Holds;
+  readonly payload: Uint8Array;
+}
+
+export interface Sought {
+  /** Messages that start from here on, ... */
+  readonly startFrom: number;
+  /** ... and before this ... */
+  readonly startBefore: number;
+  /** ... and end here or later, ... */
+  readonly endFrom: number;
+  /** ... and have come by then. */
+  readonly knownBy: number;
+}
+
+interface Run extends MinuteRun {
+  count: number;
+}
+
+interface Gathered {
+  readonly minutes: Run[];
+  readonly others: FoundBytes[];
+}
+
+export function findMessages(
+  { statements, blocks }: TelemetryTables,
+  unit: UnitSerial,
+  sought: Sought,
+): FoundMessages {
+  const gathered: Gathered = { minutes: [], others: [] };
+  for (const head of blocks.inTime(unit, sought.endFrom, sought.startBefore)) {
+    addMinutes(gathered, blocks.open(head), head, sought);
+    addOthers(gathered, blocks.open(head), head, sought);
+  }
+  const { startFrom, startBefore, endFrom, knownBy } = sought;
+  for (const row of statements.inTime.all(unit, startFrom, startBefore, endFrom, knownBy)) {
+    addRow(gathered, row);
+  }
+  return { minutes: inOrder(gathered.minutes), others: inOrder(gathered.others) };
+}
+
+export function decodedStored(payload: Uint8Array): UplinkMessage {
+  const message = decodeUplink(payload);
+  if (message.kind === "unreadable")
+    throw new Error(`A stored message can no longer be read: ${message.reason}`);
+  return message;
+}
+
+type Named = { readonly boot: number; readonly sequence: number };
+const byName = (a: Named, b: Named): number => a.boot - b.boot || a.sequence - b.sequence;
+
+function inOrder<Item extends Named>(items: Item[]): Item[] {
+  const isInOrder = items.every((each, at) => {
+    const before = items[at - 1];
+    return before === undefined || byName(before, each) < 0;
+  });
+  return isInOrder ? items : items.sort(byName);
+}
+
+/** One run for as long as nothing can lie between two messages and their minutes follow each other. */
+function addMinutes({ minutes }: Gathered, block: OpenBlock, { boot }: BlockHead, sought: Sought): void {
+  const { columns, minuteReceivedAt: receivedAt } = block;
+  let from = 0;
+  let run: Run | null = null;
+  let last = -1;
+  for (let at = 0; at < block.sequence.length; at++) {
+    const count = block.minutes[at] ?? 0;
+    if (count === 0) continue;
+    const first = block.firstUptimeSeconds[at] ?? 0;
+    const sequence = block.sequence[at] ?? 0;
+    const start = (block.bootedAt[at] ?? 0) + first * 1_000;
+    const isSought = fits(sought, start, start + count * 60_000, block.receivedAt[at] ?? 0);
+    const follows: boolean =
+      run !== null &&
+      last >= 0 &&
+      block.bootedAt[at] === block.bootedAt[last] &&
+      first === run.firstUptimeSeconds + run.count * 60 &&
+      sequence - (block.sequence[last] ?? 0) === at - last;
+    if (!isSought) run = null;
+    else if (follows && run !== null) run.count += count;
+    else {
+      run = {
+        boot,
+        sequence,
+        start: instant(start),
+        firstUptimeSeconds: first,
+        columns,
+        receivedAt,
+        from,
+        count,
+      };
+      minutes.push(run);
+    }
+    last = at;
+    from += count;
+  }
+}
+
+/** Reliefs and frames are left as they are: whether they are in time shows when they are decoded. */
+function addOthers(gathered: Gathered, block: OpenBlock, { boot }: BlockHead, sought: Sought): void {
+  let next = 0;
+  for (let at = 0; at < block.sequence.length; at++) {
+    if ((block.minutes[at] ?? 0) > 0) continue;
+    const bytes = block.payloads[next++];
+    const receivedAt = instant(block.receivedAt[at] ?? 0);
+    if (bytes === undefined || receivedAt > sought.knownBy) continue;
+    const bootedAt = instant(block.bootedAt[at] ?? 0);
+    const found = { boot, sequence: block.sequence[at] ?? 0, bootedAt, receivedAt, ...bytes };
+    if (bytes.holds !== "other") {
+      gathered.others.push(found);
+      continue;
+    }
+    const message = decodedStored(bytes.payload);
+    const { start, end } = placed(message, bootedAt);
+    if (fits(sought, start, end, receivedAt)) add(gathered, message, found);
+  }
+}
+
+function addRow(gathered: Gathered, { boot, sequence, receivedAt, startsAt, payload }: MessageRow): void {
+  const message = decodedStored(payload);
+  const holds = message.kind === "relief" || message.kind === "frame" ? message.kind : "other";
+  // When the boot began follows from where the message was placed.
+  const bootedAt = instant(startsAt - placed(message, instant(0)).start);
+  add(gathered, message, { boot, sequence, bootedAt, receivedAt, holds, payload });
+}
+
+function add({ minutes, others }: Gathered, message: UplinkMessage, found: FoundBytes): void {
+  if (message.kind !== "minutes") {
+    others.push(found);
+    return;
+  }
+  minutes.push({
+    boot: found.boot,
+    sequence: found.sequence,
+    start: placed(message, found.bootedAt).start,
+    firstUptimeSeconds: message.firstUptimeSeconds,
+    columns: columnsOf(message.minutes),
+    receivedAt: new Float64Array(message.minutes.length).fill(found.receivedAt),
+    from: 0,
+    count: message.minutes.length,
+  });
+}
+
+const fits = (sought: Sought, start: number, end: number, receivedAt: number): boolean =>
+  start >= sought.startFrom &&
+  start < sought.startBefore &&
+  end >= sought.endFrom &&
+  receivedAt <= sought.knownBy;

@@ -1,0 +1,112 @@
+import type { MinuteRecord } from "../../firmware-protocol/src/messages.ts";
+import { powerStates } from "../../firmware-protocol/src/messages.ts";
+import type { VarintReader, VarintWriter } from "./telemetry-varints.ts";
+
+/** Minutes as columns: a value changes little from one minute to the next, so each column packs well by itself, and
+ *  reading a month makes no object a minute. */
+export interface MinuteColumns {
+  /** Bit 0 loaded, bits 1 and 2 the place in `powerStates`, bit 3: a signal was measured. */
+  readonly flags: Uint8Array;
+  readonly loadHectograms: Int32Array;
+  readonly centreRightPercent: Int32Array;
+  readonly centreFrontPercent: Int32Array;
+  readonly cellMillivolts: Int32Array;
+  readonly temperatureDecicelsius: Int32Array;
+  /** 0 where none was measured. */
+  readonly signalDecibelMilliwatts: Int32Array;
+}
+
+const loadedBit = 1;
+const signalBit = 8;
+
+export const isLoadedAt = ({ flags }: MinuteColumns, at: number): boolean =>
+  ((flags[at] ?? 0) & loadedBit) !== 0;
+export const powerAt = ({ flags }: MinuteColumns, at: number): MinuteRecord["power"] =>
+  powerStates[((flags[at] ?? 0) >> 1) & 3] ?? "on-battery";
+export const signalAt = (columns: MinuteColumns, at: number): number | null =>
+  (columns.flags[at] ?? 0) & signalBit ? (columns.signalDecibelMilliwatts[at] ?? 0) : null;
+
+const emptyColumns = (count: number): MinuteColumns => ({
+  flags: new Uint8Array(count),
+  loadHectograms: new Int32Array(count),
+  centreRightPercent: new Int32Array(count),
+  centreFrontPercent: new Int32Array(count),
+  cellMillivolts: new Int32Array(count),
+  temperatureDecicelsius: new Int32Array(count),
+  signalDecibelMilliwatts: new Int32Array(count),
+});
+
+export function columnsOf(minutes: readonly MinuteRecord[]): MinuteColumns {
+  const columns = emptyColumns(minutes.length);
+  for (const [at, minute] of minutes.entries()) {
+    const signal = minute.signalDecibelMilliwatts;
+    columns.flags[at] =
+      (minute.loaded ? loadedBit : 0) |
+      (powerStates.indexOf(minute.power) << 1) |
+      (signal === null ? 0 : signalBit);
+    columns.loadHectograms[at] = minute.loadHectograms;
+    columns.centreRightPercent[at] = minute.centreRightPercent;
+    columns.centreFrontPercent[at] = minute.centreFrontPercent;
+    columns.cellMillivolts[at] = minute.cellMillivolts;
+    columns.temperatureDecicelsius[at] = minute.temperatureDecicelsius;
+    columns.signalDecibelMilliwatts[at] = signal ?? 0;
+  }
+  return columns;
+}
+
+export const minuteAt = (columns: MinuteColumns, at: number): MinuteRecord => ({
+  loaded: isLoadedAt(columns, at),
+  power: powerAt(columns, at),
+  loadHectograms: columns.loadHectograms[at] ?? 0,
+  centreRightPercent: columns.centreRightPercent[at] ?? 0,
+  centreFrontPercent: columns.centreFrontPercent[at] ?? 0,
+  cellMillivolts: columns.cellMillivolts[at] ?? 0,
+  temperatureDecicelsius: columns.temperatureDecicelsius[at] ?? 0,
+  signalDecibelMilliwatts: signalAt(columns, at),
+});
+
+const numberColumns = [
+  "loadHectograms",
+  "centreRightPercent",
+  "centreFrontPercent",
+  "cellMillivolts",
+  "temperatureDecicelsius",
+] as const;
+
+/** Flags as they are; then each column's differences; the signal only where there is one. */
+export function writeColumns(out: VarintWriter, columns: MinuteColumns): void {
+  out.addBytes(columns.flags);
+  for (const name of numberColumns) writeDifferences(out, columns[name]);
+  writeDifferences(
+    out,
+    columns.signalDecibelMilliwatts.filter((_, at) => ((columns.flags[at] ?? 0) & signalBit) !== 0),
+  );
+}
+
+export function readColumns(from: VarintReader, count: number): MinuteColumns {
+  const columns = emptyColumns(count);
+  columns.flags.set(from.nextBytes(count));
+  for (const name of numberColumns) {
+    const column = columns[name];
+    let value = 0;
+    for (let at = 0; at < count; at++) {
+      value += from.next();
+      column[at] = value;
+    }
+  }
+  let signal = 0;
+  for (let at = 0; at < count; at++) {
+    if (((columns.flags[at] ?? 0) & signalBit) === 0) continue;
+    signal += from.next();
+    columns.signalDecibelMilliwatts[at] = signal;
+  }
+  return columns;
+}
+
+function writeDifferences(out: VarintWriter, values: Int32Array): void {
+  let before = 0;
+  for (const value of values) {
+    out.add(value - before);
+    before = value;
+  }
+}

@@ -1,0 +1,85 @@
+import type { UnitSerial } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
+import type { PackedMessage } from "./telemetry-block.ts";
+import { type BlockHead, spanOfPacked } from "./telemetry-blocks.ts";
+import type { TelemetryTables } from "./telemetry-tables.ts";
+
+interface Name {
+  readonly boot: number;
+  readonly sequence: number;
+}
+
+/** Names of a unit's packed messages that had come by then. A block without a gap that had come as a whole need not
+ *  be opened. */
+export function packedSequences(
+  { blocks }: TelemetryTables,
+  unit: UnitSerial,
+  knownBy: Instant,
+  among?: { readonly boot: number; readonly from: number; readonly to: number },
+): Name[] {
+  const heads = among === undefined ? blocks.ofUnit(unit) : blocks.ofBoot(unit, among.boot);
+  const names: Name[] = [];
+  for (const head of heads) {
+    if (among !== undefined && (head.toSequence < among.from || head.fromSequence > among.to)) continue;
+    const { boot } = head;
+    if (isWhole(head) && head.lastReceivedAt <= knownBy) {
+      const from = Math.max(head.fromSequence, among?.from ?? 0);
+      const to = Math.min(head.toSequence, among?.to ?? head.toSequence);
+      for (let sequence = from; sequence <= to; sequence++) names.push({ boot, sequence });
+      continue;
+    }
+    const block = blocks.open(head);
+    for (const [at, sequence] of block.sequence.entries()) {
+      if ((block.receivedAt[at] ?? 0) > knownBy) continue;
+      if (among === undefined || (sequence >= among.from && sequence <= among.to))
+        names.push({ boot, sequence });
+    }
+  }
+  return names;
+}
+
+const isWhole = ({ fromSequence, toSequence, messages }: BlockHead): boolean =>
+  toSequence - fromSequence + 1 === messages;
+
+/** End of the last message before this one of the same boot, of those that had come by then. */
+export function nearestBefore(
+  tables: TelemetryTables,
+  unit: UnitSerial,
+  { boot, sequence }: Name,
+  knownBy: Instant,
+): Instant | null {
+  const recent = tables.statements.lastBefore.get(unit, boot, sequence, knownBy);
+  let best: PackedMessage | null = null;
+  const heads = tables.blocks.ofBoot(unit, boot).filter(({ fromSequence }) => fromSequence < sequence);
+  for (const head of heads.sort((a, b) => b.toSequence - a.toSequence)) {
+    if (head.toSequence <= Math.max(best?.sequence ?? -1, recent?.sequence ?? -1)) break;
+    const last = tables.blocks
+      .messagesOf(head)
+      .findLast((message) => message.sequence < sequence && message.receivedAt <= knownBy);
+    if (last !== undefined && last.sequence > (best?.sequence ?? -1)) best = last;
+  }
+  if (best !== null && best.sequence > (recent?.sequence ?? -1)) return spanOfPacked(best).end;
+  return recent?.at ?? null;
+}
+
+/** Start of the first message after this one of the same boot, of those that had come by then. */
+export function nearestAfter(
+  tables: TelemetryTables,
+  unit: UnitSerial,
+  { boot, sequence }: Name,
+  knownBy: Instant,
+): Instant | null {
+  const never = Number.POSITIVE_INFINITY;
+  const recent = tables.statements.firstAfter.get(unit, boot, sequence, knownBy);
+  let best: PackedMessage | null = null;
+  const heads = tables.blocks.ofBoot(unit, boot).filter(({ toSequence }) => toSequence > sequence);
+  for (const head of heads.sort((a, b) => a.fromSequence - b.fromSequence)) {
+    if (head.fromSequence >= Math.min(best?.sequence ?? never, recent?.sequence ?? never)) break;
+    const first = tables.blocks
+      .messagesOf(head)
+      .find((message) => message.sequence > sequence && message.receivedAt <= knownBy);
+    if (first !== undefined && first.sequence < (best?.sequence ?? never)) best = first;
+  }
+  if (best !== null && best.sequence < (recent?.sequence ?? never)) return spanOfPacked(best).start;
+  return recent?.at ?? null;
+}

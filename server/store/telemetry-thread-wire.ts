@@ -1,0 +1,63 @@
+import type { UnitSerial } from "../domain/ids.ts";
+import { type Instant, instant } from "../domain/units.ts";
+import type { AppendOutcome, IncomingMessage } from "./telemetry-port.ts";
+
+/** A batch as it goes to the writer's thread: all payloads in one piece of memory that changes hands, and columns. Small
+ *  buffers sent one by one would each take the whole pool along that they were cut from. */
+export interface WiredBatch {
+  readonly units: readonly UnitSerial[];
+  readonly topics: readonly string[];
+  readonly receivedAt: Float64Array;
+  readonly lengths: Uint32Array;
+  readonly payloads: Uint8Array<ArrayBuffer>;
+}
+
+export type WriterRequest =
+  | { readonly ask: "append"; readonly batch: WiredBatch }
+  | { readonly ask: "tidy"; readonly now: Instant; readonly forMilliseconds: number }
+  | { readonly ask: "unreviewed"; readonly unit: UnitSerial | null }
+  | { readonly ask: "close" };
+
+export type WriterAnswer =
+  | { readonly answer: "appended"; readonly outcome: AppendOutcome }
+  | { readonly answer: "tidied"; readonly isMore: boolean }
+  | { readonly answer: "unreviewed"; readonly units: readonly NewsOfUnit[] }
+  | { readonly answer: "closed" }
+  | { readonly answer: "failed"; readonly reason: string };
+
+export interface NewsOfUnit {
+  readonly unit: UnitSerial;
+  readonly earliest: Instant | null;
+  readonly throughMessage: number;
+}
+
+export function wired(batch: readonly IncomingMessage[]): WiredBatch {
+  const lengths = Uint32Array.from(batch, ({ payload }) => payload.length);
+  const payloads = new Uint8Array(lengths.reduce((sum, length) => sum + length, 0));
+  let at = 0;
+  for (const { payload } of batch) {
+    payloads.set(payload, at);
+    at += payload.length;
+  }
+  return {
+    units: batch.map(({ unit }) => unit),
+    topics: batch.map(({ topic }) => topic),
+    receivedAt: Float64Array.from(batch, (message) => message.receivedAt),
+    lengths,
+    payloads,
+  };
+}
+
+export function unwired({ units, topics, receivedAt, lengths, payloads }: WiredBatch): IncomingMessage[] {
+  let at = 0;
+  return units.map((unit, index) => {
+    const from = at;
+    at += lengths[index] ?? 0;
+    return {
+      unit,
+      topic: topics[index] ?? "",
+      receivedAt: instant(receivedAt[index] ?? 0),
+      payload: payloads.subarray(from, at),
+    };
+  });
+}

@@ -1,0 +1,27 @@
+import fc from "fast-check";
+import { expect, it } from "vitest";
+import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
+import { toldAt } from "../../server/ingest/told-at.ts";
+import { hello } from "./cushion-messages.ts";
+
+const count = fc.nat(0xffff_ffff);
+
+it("what a message says of the time is read from its first bytes as the decoder reads it", () => {
+  fc.assert(
+    fc.property(count, count, count, fc.option(count), (boot, sequence, uptime, wall) => {
+      const bytes = encodeUplink(hello({ boot, sequence, uptime, wall }));
+      const message = decodeUplink(bytes);
+      expect(toldAt(bytes)).toBe(message.kind === "unreadable" ? "unreadable" : message.wallSeconds);
+    }),
+  );
+});
+
+it("whatever else the bytes are, it is told as unknown or as some number, and nothing is thrown", () => {
+  fc.assert(
+    fc.property(fc.uint8Array({ maxLength: 40 }), (bytes) => {
+      const told = toldAt(bytes);
+      expect(told === null || Number.isSafeInteger(told)).toBe(true);
+    }),
+  );
+});
