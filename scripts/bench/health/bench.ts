@@ -1,0 +1,17 @@
+import { loadavg } from "node:os";
+import { deadCells, deadLines, stuckCells } from "./dead-zones.ts";
+import { falseDeadZones, soundFleet } from "./false-alarms.ts";
+import { type BenchOptions, printJson, printTable, type Row } from "./rows.ts";
+
+/** Simulated fleets with their truth against the console's own computation, in this process. */
+export function measureHealth(options: BenchOptions): void {
+  const begun = performance.now();
+  process.stdout.write(
+    `health bench, seed ${options.seed}${options.quick ? ", quick" : ""}; load average ${loadavg()[0]?.toFixed(1)}\n`,
+  );
+  const sound = soundFleet(options);
+  const rows: Row[] = [deadLines(options), deadCells(options), stuckCells(options), falseDeadZones(sound)];
+  printTable(rows);
+  process.stdout.write(`took ${Math.round((performance.now() - begun) / 1_000)} s\n`);
+  printJson("health", rows);
+}
