@@ -23,6 +23,14 @@ export const findingNames = {
   "column-open": "A column that doesn’t answer",
   "cell-open": "A cell that doesn’t answer",
   "cell-stuck": "A stuck cell",
+  "lines-shorted": "Two lines that touch",
+  "connector-loose": "A line that comes and goes",
+  moisture: "Moisture",
+  "insert-turned": "The insert lies turned",
+  "insert-shifted": "The load lies elsewhere",
+  "insert-folded": "A folded edge",
+  "foam-bottoming": "Foam that gives out",
+  "cover-loose": "A loose cover",
   "zero-drift": "The empty reading drifts",
   "capacity-fade": "A charge lasts shorter",
   "flat-battery": "The battery ran flat",
@@ -43,7 +51,16 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
     case "column-open":
     case "cell-open":
     case "cell-stuck":
+    case "lines-shorted":
+    case "connector-loose":
       return { words: "Test its grid", part: "grid" };
+    case "moisture":
+    case "insert-turned":
+    case "insert-shifted":
+    case "insert-folded":
+    case "foam-bottoming":
+    case "cover-loose":
+      return { words: "Look at the seat", part: "grid" };
     case "zero-drift":
       return { words: "Check it empty", part: "drift" };
     case "capacity-fade":

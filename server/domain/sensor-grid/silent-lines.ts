@@ -26,7 +26,7 @@ export function silentLines(sits: readonly SitPromise[], shape: GridShape): Sile
     for (let index = 0; index < count; index++) {
       const cells = cellsOf(line, index, shape);
       const byNeighbours = brokenSince(
-        sits.flatMap((sit) => lookAt(sit, line, cells)),
+        sits.flatMap((sit) => lookAtLine(sit, line, cells)),
         odds,
       );
       const found =
@@ -43,7 +43,7 @@ export const cellsOf = (line: Line, index: number, { rows, columns }: GridShape)
     : Array.from({ length: rows }, (_, row) => row * columns + index);
 
 /** Nothing where too few of the line's cells should have answered to tell. */
-function lookAt(sit: SitPromise, line: Line, cells: readonly number[]): Look[] {
+export function lookAtLine(sit: SitPromise, line: Line, cells: readonly number[]): Look[] {
   const expected = sit[line];
   const asked = cells.filter((cell) => (expected[cell] ?? 0) >= clearlyLoaded);
   if (asked.length < fewestExpected) return [];
