@@ -1,6 +1,7 @@
 import { loadavg } from "node:os";
 import { deadCells, deadLines, stuckCells } from "./dead-zones.ts";
 import { falseDeadZones, soundFleet } from "./false-alarms.ts";
+import { otherGridFaults, turnedInserts } from "./grid-in-use.ts";
 import { type BenchOptions, printJson, printTable, type Row } from "./rows.ts";
 
 /** Simulated fleets with their truth against the console's own computation, in this process. */
@@ -10,8 +11,15 @@ export function measureHealth(options: BenchOptions): void {
     `health bench, seed ${options.seed}${options.quick ? ", quick" : ""}; load average ${loadavg()[0]?.toFixed(1)}\n`,
   );
   const sound = soundFleet(options);
-  const rows: Row[] = [deadLines(options), deadCells(options), stuckCells(options), falseDeadZones(sound)];
+  const rows: Row[] = [
+    deadLines(options),
+    deadCells(options),
+    stuckCells(options),
+    falseDeadZones(sound),
+    turnedInserts(options),
+  ];
   printTable(rows);
+  for (const line of otherGridFaults(options)) process.stdout.write(`also    ${line}\n`);
   process.stdout.write(`took ${Math.round((performance.now() - begun) / 1_000)} s\n`);
   printJson("health", rows);
 }

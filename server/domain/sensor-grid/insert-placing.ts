@@ -15,8 +15,8 @@ export interface InsertTurned {
 /** Sits that show how it used to lie, and how much of a sit one odd posture may decide. Assumptions. */
 const baselineSits = 20;
 const fewestBaseline = 8;
-const fewestSince = 2;
-const mostOneSitSays = 4;
+/** A plain mirror is a matter of a few per cent; a turn no posture makes. */
+const mostOneSitSays = (placing: Placing): number => (placing === "mirrored" ? 4 : 8);
 /** Chance that an insert was put back otherwise in the time looked at, each way alike. Assumption. */
 const prior = 0.002;
 /** Somebody may change the side they sit to, which looks like a mirror. Assumption. */
@@ -35,13 +35,18 @@ export function insertPlacing(sits: readonly Sit[], shape: GridShape): InsertTur
   const baseline = meanOf(base);
   const asBefore = misfits(maps, baseline, shape);
   let best: InsertTurned | null = null;
+  let bestFit = 0;
   for (const placing of possiblePlacings(shape)) {
     if (placing === "as-before") continue;
     const order = cellsAsPlaced(placing, shape);
     const moved = order.map((cell) => baseline[cell] ?? 0);
     const gains = misfits(maps, moved, shape).map((misfit, sit) => (asBefore[sit] ?? 0) - misfit);
-    const found = turnedSince(sits, gains, size);
-    if (found && (best === null || found.probability > best.probability)) best = { placing, ...found };
+    const found = turnedSince(sits, gains, size, mostOneSitSays(placing));
+    if (!found) continue;
+    // Several wrong ways fit better than the old one: the best fitting is told.
+    const fit = gains.slice(-found.agreeing).reduce((sum, gain) => sum + gain, 0);
+    if (best === null || fit > bestFit) best = { placing, ...found };
+    bestFit = Math.max(bestFit, fit);
   }
   return best;
 }
@@ -52,6 +57,7 @@ function turnedSince(
   sits: readonly Sit[],
   gains: readonly number[],
   size: number,
+  most: number,
 ): Omit<InsertTurned, "placing"> | null {
   const base = gains.slice(0, size);
   const mean = -base.reduce((sum, gain) => sum + gain, 0) / base.length;
@@ -65,7 +71,7 @@ function turnedSince(
   let since: number | null = null;
   gains.forEach((gain, sit) => {
     if (sit < size) return;
-    const says = Math.max(-mostOneSitSays, Math.min(mostOneSitSays, (2 * gain * mean) / spread ** 2));
+    const says = Math.max(-most, Math.min(most, (2 * gain * mean) / spread ** 2));
     if (sum + says <= 0) {
       sum = 0;
       since = null;
@@ -78,7 +84,7 @@ function turnedSince(
   const agreeing = gains.length - since;
   const at = sits[since]?.at;
   const turned = 1 / (1 + Math.exp(-(Math.log(prior / (1 - prior)) + sum)));
-  if (at === undefined || agreeing < fewestSince || turned < 0.5) return null;
+  if (at === undefined || turned < 0.5) return null;
   return { probability: probability(Math.min(ceiling, turned)), since: at, agreeing };
 }
 

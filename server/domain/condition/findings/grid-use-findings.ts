@@ -65,7 +65,8 @@ function turnedFinding({ placing, probability, since, agreeing }: InsertTurned):
   return {
     kind: "insert-turned",
     where: "",
-    level: "act-soon",
+    // One sit may be somebody who sat down oddly once.
+    level: agreeing > 1 ? "act-soon" : "watch",
     probability,
     since,
     sentence: `The load lies as if the insert had been put back ${way}, in ${sits(agreeing)}. Leans may be told as leans the other way, or not at all.`,
