@@ -32,6 +32,7 @@ export const findingNames = {
   "foam-bottoming": "Foam that gives out",
   "cover-loose": "A loose cover",
   "zero-drift": "The empty reading drifts",
+  "gain-or-weight": "The load has changed",
   "capacity-fade": "A charge lasts shorter",
   "flat-battery": "The battery ran flat",
   "charge-heat": "Heat",
@@ -62,6 +63,7 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
     case "cover-loose":
       return { words: "Look at the seat", part: "grid" };
     case "zero-drift":
+    case "gain-or-weight":
       return { words: "Check it empty", part: "drift" };
     case "capacity-fade":
     case "flat-battery":

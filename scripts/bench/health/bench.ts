@@ -3,6 +3,7 @@ import { deadCells, deadLines, stuckCells } from "./dead-zones.ts";
 import { falseDeadZones, soundFleet } from "./false-alarms.ts";
 import { otherGridFaults, turnedInserts } from "./grid-in-use.ts";
 import { type BenchOptions, printJson, printTable, type Row } from "./rows.ts";
+import { zeroDrift } from "./zero-drift.ts";
 
 /** Simulated fleets with their truth against the console's own computation, in this process. */
 export function measureHealth(options: BenchOptions): void {
@@ -16,6 +17,7 @@ export function measureHealth(options: BenchOptions): void {
     deadCells(options),
     stuckCells(options),
     falseDeadZones(sound),
+    zeroDrift(options, sound),
     turnedInserts(options),
   ];
   printTable(rows);

@@ -18,6 +18,7 @@ export type FindingKind =
   | "foam-bottoming"
   | "cover-loose"
   | "zero-drift"
+  | "gain-or-weight"
   | "capacity-fade"
   | "flat-battery"
   | "charge-heat"

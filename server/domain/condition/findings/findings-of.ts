@@ -20,6 +20,7 @@ export function findingsOf(health: UnitHealth): Findings {
   if (health.grid) for (const kind of gridKinds) judged.add(kind);
   if (health.battery) for (const kind of batteryKinds) judged.add(kind);
   if (health.drift?.kind === "charted") judged.add("zero-drift");
+  if (health.load) judged.add("gain-or-weight");
   if (health.link.recordedMinutes > 0) for (const kind of alarmKinds) judged.add(kind);
   return {
     found: [
