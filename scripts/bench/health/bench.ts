@@ -1,7 +1,9 @@
 import { loadavg } from "node:os";
+import { capacityAfterTenCharges, endOfLife, hoursToEmpty } from "./battery.ts";
 import { deadCells, deadLines, stuckCells } from "./dead-zones.ts";
 import { falseDeadZones, soundFleet } from "./false-alarms.ts";
 import { otherGridFaults, turnedInserts } from "./grid-in-use.ts";
+import { leanSight } from "./lean-sight.ts";
 import { type BenchOptions, printJson, printTable, type Row } from "./rows.ts";
 import { zeroDrift } from "./zero-drift.ts";
 
@@ -19,6 +21,10 @@ export function measureHealth(options: BenchOptions): void {
     falseDeadZones(sound),
     zeroDrift(options, sound),
     turnedInserts(options),
+    capacityAfterTenCharges(options),
+    hoursToEmpty(options),
+    endOfLife(options),
+    ...leanSight(options),
   ];
   printTable(rows);
   for (const line of otherGridFaults(options)) process.stdout.write(`also    ${line}\n`);
