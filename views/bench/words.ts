@@ -35,6 +35,7 @@ export const findingNames = {
   "gain-or-weight": "The load has changed",
   "capacity-fade": "A charge lasts shorter",
   "flat-battery": "The battery ran flat",
+  "flat-soon": "Flat before its next usual charge",
   "charge-heat": "Heat",
   wet: "Wet",
   "weak-link": "A weak link",
@@ -67,6 +68,7 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
       return { words: "Check it empty", part: "drift" };
     case "capacity-fade":
     case "flat-battery":
+    case "flat-soon":
       return { words: "Check its battery", part: "battery" };
     case "weak-link":
     case "reset-loop":

@@ -4,6 +4,7 @@ import { deadCells, deadLines, stuckCells } from "./dead-zones.ts";
 import { falseDeadZones, soundFleet } from "./false-alarms.ts";
 import { otherGridFaults, turnedInserts } from "./grid-in-use.ts";
 import { leanSight } from "./lean-sight.ts";
+import { oneMoreDay } from "./one-more-day.ts";
 import { type BenchOptions, printJson, printTable, type Row } from "./rows.ts";
 import { zeroDrift } from "./zero-drift.ts";
 
@@ -25,6 +26,7 @@ export function measureHealth(options: BenchOptions): void {
     hoursToEmpty(options),
     endOfLife(options),
     ...leanSight(options),
+    oneMoreDay(options),
   ];
   printTable(rows);
   for (const line of otherGridFaults(options)) process.stdout.write(`also    ${line}\n`);

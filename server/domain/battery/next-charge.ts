@@ -34,8 +34,8 @@ export interface ChargeHabits {
 const fewestDays = 4;
 const fewestGaps = 4;
 const ninetyPercent = 1.645;
-/** At its cut-off a unit stops with this much left. Assumption. */
-const leftAtCutOff = 0.07;
+/** At its cut-off of 3.15 V a unit stops with this much left, by the table of rested voltages. */
+const leftAtCutOff = 0.06;
 /** What else may be off, as a share: assumption. */
 const leastDoubt = 0.02;
 

@@ -21,6 +21,7 @@ export type FindingKind =
   | "gain-or-weight"
   | "capacity-fade"
   | "flat-battery"
+  | "flat-soon"
   | "charge-heat"
   | "wet"
   | "weak-link"

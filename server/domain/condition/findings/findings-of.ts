@@ -49,6 +49,6 @@ const gridKinds = [
   "foam-bottoming",
   "cover-loose",
 ] as const;
-const batteryKinds = ["capacity-fade", "flat-battery"] as const;
+const batteryKinds = ["capacity-fade", "flat-battery", "flat-soon"] as const;
 /** A unit that fell silent after an alarm has not taken it back. */
 const alarmKinds = ["charge-heat", "wet", "weak-link", "reset-loop", "store-overrun"] as const;
