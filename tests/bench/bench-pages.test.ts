@@ -64,7 +64,7 @@ describe("a unit's page", () => {
     const html = await page(`/bench/units/${unit}`);
     expect(html.indexOf("Battery: between")).toBeLessThan(html.indexOf("<svg"));
     const pictures = html.match(/<svg class="chart[\s\S]*?<\/svg>/g) ?? [];
-    expect(pictures).toHaveLength(5);
+    expect(pictures).toHaveLength(7);
     for (const picture of pictures)
       expect(picture).toMatch(/<title id=[^>]*>[^<]+<\/title><desc id=[^>]*>[^<]+/);
     for (const table of ["Seat map", "Battery", "Empty reading", "Link"]) {

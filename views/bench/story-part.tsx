@@ -60,7 +60,7 @@ function sentencesOf(health: UnitHealth, zone: ZoneName): string[] {
 
 function batterySentence({ battery, over }: UnitHealth, zone: ZoneName): string {
   if (!battery) return "Battery: nothing on record.";
-  const { charge, chargeAt, history, hoursToEmpty, endurance, ranFlat } = battery;
+  const { charge, chargeAt, history, hoursToEmpty, endurance, ranFlat, untilCharged } = battery;
   const left =
     hoursToEmpty === null
       ? ""
@@ -69,12 +69,16 @@ function batterySentence({ battery, over }: UnitHealth, zone: ZoneName): string 
     endurance === null
       ? ""
       : ` A charge lasts about ${Math.round(endurance.recent)} h, at first ${Math.round(endurance.first)} h.`;
+  const waits =
+    untilCharged?.flatBefore == null || untilCharged.usualWait === null
+      ? ""
+      : ` By habit its next charge is about ${Math.round(untilCharged.usualWait)} h away: flat before it with a chance of ${percent(untilCharged.flatBefore)}.`;
   const flat =
     ranFlat.length === 0
       ? "It never ran flat"
       : `It ran flat ${ranFlat.length === 1 ? "once" : `${ranFlat.length} times`}`;
   const days = durationWords(over.end - over.start);
-  return `Battery: between ${percent(charge.low)} and ${percent(charge.high)} charged at ${dateTimeWords(chargeAt, zone)}${left}.${lasts} ${flat} in the ${days} looked at, and was charged ${counted(history.sessions.length, "time")}: ${history.equivalentFullCycles.toFixed(1)} full cycles in all.`;
+  return `Battery: between ${percent(charge.low)} and ${percent(charge.high)} charged at ${dateTimeWords(chargeAt, zone)}${left}.${waits}${lasts} ${flat} in the ${days} looked at, and was charged ${counted(history.sessions.length, "time")}: ${history.equivalentFullCycles.toFixed(1)} full cycles in all.`;
 }
 
 function gridSentence({ grid }: UnitHealth): string {

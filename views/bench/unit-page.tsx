@@ -2,7 +2,9 @@ import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { BatteryChart } from "../charts/battery-chart.tsx";
+import { CapacityChart } from "../charts/battery-chart-capacity.tsx";
 import { DriftChart } from "../charts/drift-chart.tsx";
+import { CusumStrip } from "../charts/drift-chart-cusum.tsx";
 import { LinkStrip } from "../charts/link-strip.tsx";
 import { SeatMap } from "../charts/seat-map.tsx";
 import type { Problems as ProblemList } from "../layout/forms.tsx";
@@ -15,6 +17,7 @@ import type { BenchFrame } from "./frame.ts";
 import { LeanTable } from "./lean-table.tsx";
 import { LoansPart } from "./loans-part.tsx";
 import { PlacePart } from "./place-part.tsx";
+import { ReplayTable } from "./replay-table.tsx";
 import { StoryPart } from "./story-part.tsx";
 
 export interface UnitPageProps {
@@ -85,7 +88,10 @@ function Pictures({ frame, health }: UnitPageProps) {
         ) : (
           <div class="beside">
             <SeatMap grid={grid} zone={zone} />
-            <LeanTable grid={grid} />
+            <div class="stack">
+              <LeanTable grid={grid} />
+              <ReplayTable grid={grid} />
+            </div>
           </div>
         )}
       </section>
@@ -95,7 +101,10 @@ function Pictures({ frame, health }: UnitPageProps) {
           {battery === null ? (
             <p class="empty">No minute is on record yet.</p>
           ) : (
-            <BatteryChart battery={battery} over={health.over} zone={zone} />
+            <>
+              <BatteryChart battery={battery} over={health.over} zone={zone} />
+              <CapacityChart battery={battery} zone={zone} />
+            </>
           )}
         </section>
         <section id="drift">
@@ -106,7 +115,10 @@ function Pictures({ frame, health }: UnitPageProps) {
               takes.
             </p>
           ) : (
-            <DriftChart drift={drift.drift} zone={zone} />
+            <>
+              <DriftChart drift={drift.drift} zone={zone} />
+              <CusumStrip drift={drift.drift} zone={zone} />
+            </>
           )}
         </section>
       </div>

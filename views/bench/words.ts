@@ -23,9 +23,19 @@ export const findingNames = {
   "column-open": "A column that doesn’t answer",
   "cell-open": "A cell that doesn’t answer",
   "cell-stuck": "A stuck cell",
+  "lines-shorted": "Two lines that touch",
+  "connector-loose": "A line that comes and goes",
+  moisture: "Moisture",
+  "insert-turned": "The insert lies turned",
+  "insert-shifted": "The load lies elsewhere",
+  "insert-folded": "A folded edge",
+  "foam-bottoming": "Foam that gives out",
+  "cover-loose": "A loose cover",
   "zero-drift": "The empty reading drifts",
+  "gain-or-weight": "The load has changed",
   "capacity-fade": "A charge lasts shorter",
   "flat-battery": "The battery ran flat",
+  "flat-soon": "Flat before its next usual charge",
   "charge-heat": "Heat",
   wet: "Wet",
   "weak-link": "A weak link",
@@ -43,11 +53,22 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
     case "column-open":
     case "cell-open":
     case "cell-stuck":
+    case "lines-shorted":
+    case "connector-loose":
       return { words: "Test its grid", part: "grid" };
+    case "moisture":
+    case "insert-turned":
+    case "insert-shifted":
+    case "insert-folded":
+    case "foam-bottoming":
+    case "cover-loose":
+      return { words: "Look at the seat", part: "grid" };
     case "zero-drift":
+    case "gain-or-weight":
       return { words: "Check it empty", part: "drift" };
     case "capacity-fade":
     case "flat-battery":
+    case "flat-soon":
       return { words: "Check its battery", part: "battery" };
     case "weak-link":
     case "reset-loop":

@@ -13,7 +13,9 @@ const day = 86_400_000;
 const month = 30;
 
 /** Bytes on disk, and how long one unit's month and year take to read and lay out as a ledger. */
-export async function benchStorage({ quick, seed, say }: BenchOptions): Promise<Row[]> {
+export async function benchStorage(options: BenchOptions): Promise<Row[]> {
+  const { quick, say } = options;
+  const seed = String(options.seed);
   const units = quick ? 4 : 20;
   const months = quick ? 3 : 12;
   say(`storage: ${units} units for ${month} days, one of them for ${months * month}`);

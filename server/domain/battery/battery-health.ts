@@ -1,8 +1,11 @@
 import type { RecordedFault, RecordedMinute } from "../record/unit-record.ts";
 import { median } from "../statistics/median.ts";
-import { type Hours, hours, type Instant, type Interval } from "../units.ts";
+import { type Hours, hours, type Instant, type Interval, millivolts } from "../units.ts";
+import { type Capacity, capacityOf } from "./capacity.ts";
 import { type ChargeHistory, chargeHistory } from "./charge-history.ts";
 import { chargeLasting, type Lasting } from "./charge-lasting.ts";
+import { dailyDraws } from "./daily-draw.ts";
+import { type ChargeHabits, chargeHabits, type UntilCharged, untilCharged } from "./next-charge.ts";
 import { stateOfCharge } from "./open-circuit-voltage.ts";
 
 export interface BatteryHealth {
@@ -21,6 +24,10 @@ export interface BatteryHealth {
     readonly recentSince: Instant;
   } | null;
   readonly hoursToEmpty: Interval | null;
+  /** null while charging, or where too few runs were seen. */
+  readonly untilCharged: UntilCharged | null;
+  readonly habits: ChargeHabits;
+  readonly capacity: Capacity | null;
   /** Times the cell reached its cut-off. */
   readonly ranFlat: readonly Instant[];
 }
@@ -43,14 +50,28 @@ export function batteryHealth(
   if (!last) return null;
   const history = chargeHistory(minutes);
   const lasting = chargeLasting(history.discharges);
-  const charge = stateOfCharge(last.cell);
+  const charge = stateOfCharge(millivolts(last.cell - history.gaugeOffset));
+  const capacity = capacityOf(history.discharges);
+  const until =
+    last.power === "on-battery"
+      ? untilCharged({
+          charge,
+          capacity: capacity?.now ?? null,
+          draws: dailyDraws(minutes),
+          sessions: history.sessions,
+          at: last.at,
+        })
+      : null;
   return {
     charge,
     chargeAt: last.at,
     history,
     lasting,
     endurance: endurance(lasting),
-    hoursToEmpty: last.power === "on-battery" ? hoursToEmpty(charge, lasting) : null,
+    hoursToEmpty: until?.hoursToEmpty ?? null,
+    untilCharged: until,
+    habits: chargeHabits(history.sessions, history.discharges, minutes.length / 60),
+    capacity,
     ranFlat: faults.filter((fault) => fault.code === "battery-cut-off").map((fault) => fault.at),
   };
 }
@@ -88,17 +109,4 @@ function together(runs: readonly Lasting[]): { hours: number; depth: number; spr
   const middle = hoursInAll / charge;
   const off = median(runs.map(({ hoursPerCharge }) => Math.abs(hoursPerCharge - middle))) ?? 0;
   return { hours: middle, depth: charge / runs.length, spread: (1.4826 * off) / middle };
-}
-
-/** The outermost of charge band and recent rates: at least nine in ten, rather more. */
-function hoursToEmpty(charge: Interval, lasting: readonly Lasting[]): Interval | null {
-  const recent = lasting.slice(-5).map((run) => run.hoursPerCharge);
-  const middle = median(recent);
-  if (middle === null || recent.length < fewest) return null;
-  return {
-    low: charge.low * Math.min(...recent),
-    best: charge.best * middle,
-    high: charge.high * Math.max(...recent),
-    level: 0.9,
-  };
 }

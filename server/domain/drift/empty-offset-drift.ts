@@ -1,19 +1,29 @@
 import type { RecordedFrame } from "../record/unit-record.ts";
-import type { CellState } from "../sensor-grid/cell-states.ts";
-import { theilSenSlope } from "../statistics/theil-sen.ts";
-import { type Instant, instant, millisecondsIn } from "../units.ts";
-import { type EwmaChart, ewmaChart } from "./ewma.ts";
+import { type CellState, works } from "../sensor-grid/cell-states.ts";
+import { median } from "../statistics/median.ts";
+import { type Instant, type Interval, instant, millisecondsIn } from "../units.ts";
+import type { CusumChart } from "./cusum.ts";
+import { daysNeeded, driftCharts, type LeavesTolerance, leavesTolerance } from "./drift-chart.ts";
+import type { EwmaChart } from "./ewma.ts";
+import { slopePerDegree, type WarmReading } from "./temperature.ts";
 
-/** How the empty reading of a whole grid creeps, as a share of span, one point a day. */
+/** How the empty reading of a whole grid creeps, as a share of span, one point a day, as if each day had been as warm as
+ *  the first. */
 export interface OffsetDrift {
   readonly points: readonly { readonly at: Instant; readonly shareOfSpan: number }[];
   readonly chart: EwmaChart;
+  readonly cusum: CusumChart & { readonly limit: number };
   /** Standard deviation of one smoothed point while nothing drifts. */
   readonly smoothedSigma: number;
-  /** First day of the time outside the limits that lasts until now; null: it is inside. */
+  /** First day of the time outside the limits of either chart that lasts until now; null: it is inside. */
   readonly leftLimitsAt: Instant | null;
   /** Share of span a month, by a robust line through all days. */
   readonly slopePerMonth: number;
+  readonly trend: Interval | null;
+  /** Share of span a degree, taken out of the points. */
+  readonly perDegree: number;
+  readonly tolerance: number;
+  readonly leavesTolerance: LeavesTolerance | null;
 }
 
 export type OffsetDriftResult =
@@ -22,75 +32,78 @@ export type OffsetDriftResult =
 
 const span = 255;
 const day = 24 * millisecondsIn.hour;
-/** Days from which centre and spread are taken. Assumption: the first week on record. */
-const baselineDays = 7;
-const need = baselineDays + 3;
-/** λ 0.2 with limits at 3 σ runs 560 points on average before a false alarm: one in about a year and a half of days.
- *  Source: average run length by integral equation, R package spc. Centre and spread taken from few days shorten that. */
-const lambda = 0.2;
-const width = 3;
 /** Quantisation alone spreads a day's mean by this share of span; a spread estimated below it is luck. Assumption. */
 const leastSigma = 0.001;
+/** The empty reading may creep this far, as a share of span. Assumption; the maker's tolerance wins. */
+export const offsetTolerance = 0.02;
 
-/** @param frames of one baseline period (no swap, wash or bench between), oldest first
- *  @param states of the cells: a broken one says nothing of drift; null: take all for sound
- *  Temperature is not yet taken out: a cold week can look like drift, which is why the finding says so. */
+/** @param frames of one baseline period (no swap, wash, bench or new firmware between), oldest first
+ *  @param states of the cells: a broken one says nothing of drift; null: take all for sound */
 export function emptyOffsetDrift(
   frames: readonly RecordedFrame[],
   states: readonly CellState[] | null,
 ): OffsetDriftResult {
-  const points = dailyPoints(
-    frames.filter((frame) => frame.seat === "empty"),
-    states,
+  const readings = readingsOf(frames, states);
+  const perDegree = slopePerDegree(readings);
+  const points = dailyPoints(readings, perDegree);
+  const last = points.at(-1);
+  if (!last || points.length < daysNeeded)
+    return { kind: "too-few-days", have: points.length, need: daysNeeded };
+  const { ewma, cusum, smoothedSigma, leftLimitsAt, trend, trendSinceChange } = driftCharts(
+    points,
+    leastSigma,
   );
-  if (points.length < need) return { kind: "too-few-days", have: points.length, need };
-  const values = points.map((point) => point.shareOfSpan);
-  const baseline = values.slice(0, baselineDays);
-  const target = mean(baseline);
-  const variance = baseline.reduce((sum, value) => sum + (value - target) ** 2, 0) / (baselineDays - 1);
-  const sigma = Math.max(leastSigma, Math.sqrt(variance));
-  const chart = ewmaChart(values, { target, sigma, lambda, width });
-  const leftAt = outsideSince(chart);
+  // A smoothed point lags behind a trend: the last few days say where it stands now.
+  const lately = median(points.slice(-3).map(({ level }) => level)) ?? last.level;
   return {
     kind: "charted",
     drift: {
-      points,
-      chart,
-      smoothedSigma: sigma * Math.sqrt(lambda / (2 - lambda)),
-      leftLimitsAt: leftAt === null ? null : (points[leftAt]?.at ?? null),
-      slopePerMonth:
-        theilSenSlope(points.map(({ at, shareOfSpan }) => ({ x: at / day, y: shareOfSpan }))) * 30,
+      points: points.map(({ at, level }) => ({ at, shareOfSpan: level })),
+      chart: ewma,
+      cusum,
+      smoothedSigma,
+      leftLimitsAt,
+      slopePerMonth: trend?.best ?? 0,
+      trend,
+      perDegree,
+      tolerance: offsetTolerance,
+      leavesTolerance:
+        leftLimitsAt === null
+          ? null
+          : leavesTolerance(lately - ewma.centre, trendSinceChange, offsetTolerance, last.at),
     },
   };
 }
 
-/** Where the run of points outside the limits that reaches the last one began. */
-function outsideSince({ smoothed, lower, upper }: EwmaChart): number | null {
-  const inside = smoothed.findLastIndex((point) => point >= lower && point <= upper);
-  return inside === smoothed.length - 1 ? null : inside + 1;
+function readingsOf(
+  frames: readonly RecordedFrame[],
+  states: readonly CellState[] | null,
+): readonly WarmReading[] {
+  return frames.flatMap((frame): WarmReading[] => {
+    if (frame.seat !== "empty") return [];
+    let sum = 0;
+    let sound = 0;
+    frame.cells.forEach((count, cell) => {
+      if (states !== null && !works(states[cell])) return;
+      sum += count;
+      sound++;
+    });
+    if (sound === 0) return [];
+    return [{ day: Math.floor(frame.at / day), temperature: frame.temperature, level: sum / sound / span }];
+  });
 }
 
-function dailyPoints(
-  empty: readonly RecordedFrame[],
-  states: readonly CellState[] | null,
-): { at: Instant; shareOfSpan: number }[] {
+function dailyPoints(readings: readonly WarmReading[], perDegree: number) {
+  const first = readings[0];
   const byDay = new Map<number, number[]>();
-  for (const frame of empty) {
-    const index = Math.floor(frame.at / day);
-    const sound = Array.from(frame.cells).filter((_, cell) => isSound(states?.[cell]));
-    if (sound.length === 0) continue;
-    const level = mean(sound) / span;
-    const levels = byDay.get(index);
+  for (const reading of readings) {
+    const level = reading.level - perDegree * (reading.temperature - (first?.temperature ?? 0));
+    const levels = byDay.get(reading.day);
     if (levels) levels.push(level);
-    else byDay.set(index, [level]);
+    else byDay.set(reading.day, [level]);
   }
   return [...byDay].map(([index, levels]) => ({
     at: instant((index + 0.5) * day),
-    shareOfSpan: mean(levels),
+    level: levels.reduce((sum, level) => sum + level, 0) / levels.length,
   }));
 }
-
-const isSound = (state: CellState | undefined): boolean => state !== "open" && state !== "stuck";
-
-const mean = (values: readonly number[]): number =>
-  values.reduce((sum, value) => sum + value, 0) / values.length;

@@ -1,11 +1,17 @@
 import type { LeanVisibility } from "../condition/condition.ts";
 import type { RecordedFrame, RecordedRelief, SeatState } from "../record/unit-record.ts";
-import { type Instant, millisecondsIn } from "../units.ts";
+import { type Instant, instant, millisecondsIn } from "../units.ts";
 import { type BrokenCell, openCells, stuckCells } from "./broken-cells.ts";
-import { type CellState, cellStates } from "./cell-states.ts";
+import { type CellState, cellStates, works } from "./cell-states.ts";
+import { type Counterfactual, counterfactuals } from "./counterfactual.ts";
 import type { GridShape } from "./expected-response.ts";
+import { type InsertTurned, insertPlacing } from "./insert-placing.ts";
+import { type IntermittentLine, intermittentLines } from "./intermittent-lines.ts";
 import { leanVisibility, type Replay } from "./lean-visibility.ts";
+import { loadShape, type ShapeChanged } from "./load-shape.ts";
+import { type MoisturePatch, moisturePatch } from "./moisture-patch.ts";
 import { restoredMap } from "./restored-map.ts";
+import { type ShortedLines, shortedLines } from "./shorted-lines.ts";
 import { type SitPromise, withPromises } from "./silence.ts";
 import { cellsOf, type SilentLine, silentLines } from "./silent-lines.ts";
 import { sitsIn } from "./sits.ts";
@@ -15,7 +21,15 @@ export interface GridHealth extends GridShape {
   readonly lines: readonly SilentLine[];
   readonly open: readonly BrokenCell[];
   readonly stuck: readonly BrokenCell[];
+  readonly intermittent: readonly IntermittentLine[];
+  readonly shorted: readonly ShortedLines[];
+  readonly moisture: MoisturePatch | null;
+  readonly turned: InsertTurned | null;
+  readonly shapeChanges: readonly ShapeChanged[];
   readonly visibility: readonly LeanVisibility[];
+  /** Whether the fault alone would make the drop that is seen; empty where no fault or too little record on either
+   *  side of it. */
+  readonly counterfactuals: readonly Counterfactual[];
   readonly frames: Readonly<Record<SeatState, number>>;
   readonly sits: number;
   readonly lastSitAt: Instant;
@@ -51,7 +65,10 @@ export function gridHealth(
     new Set(stuck.map(({ cell }) => cell)),
   );
   const firstFault = Math.min(...[...stuck, ...lines, ...open].map(({ since }) => since));
-  const loaded = ofShape.filter((frame) => frame.seat === "loaded").length;
+  const inBroken = new Set(states.flatMap((state, cell) => (works(state) ? [] : [cell])));
+  const empty = ofShape.filter((frame) => frame.seat === "empty");
+  const turned = inBroken.size === 0 ? insertPlacing(sits, shape) : null;
+  const visibility = leanVisibility(replayOf({ rows, columns }, sits, states, firstFault, reliefs));
   return {
     rows,
     columns,
@@ -59,8 +76,21 @@ export function gridHealth(
     lines,
     open,
     stuck,
-    visibility: leanVisibility(replayOf({ rows, columns }, sits, states, firstFault, reliefs)),
-    frames: { loaded, empty: ofShape.length - loaded },
+    intermittent: intermittentLines(sits, shape, lines),
+    shorted: shortedLines(sits, shape, lines),
+    moisture: moisturePatch(empty, shape, inBroken),
+    turned,
+    // An insert that lies turned has every other measure changed too.
+    shapeChanges: turned ? [] : loadShape(sits, shape, (cell) => !inBroken.has(cell)),
+    visibility,
+    counterfactuals: Number.isFinite(firstFault)
+      ? counterfactuals(reliefs, visibility, {
+          start: ofShape[0]?.at ?? last.at,
+          since: instant(firstFault),
+          end: last.at,
+        })
+      : [],
+    frames: { loaded: ofShape.length - empty.length, empty: empty.length },
     sits: sits.length,
     lastSitAt: last.at,
   };

@@ -1,4 +1,5 @@
 import type { GridShape, Line } from "./expected-response.ts";
+import { innerNeighbour, silentAgainstItself } from "./own-history.ts";
 import { clearlyLoaded, isSilent, type SitPromise } from "./silence.ts";
 import { type BrokenOdds, type BrokenSince, brokenSince, type Look } from "./unbroken-evidence.ts";
 
@@ -24,10 +25,12 @@ export function silentLines(sits: readonly SitPromise[], shape: GridShape): Sile
     const count = line === "row" ? shape.rows : shape.columns;
     for (let index = 0; index < count; index++) {
       const cells = cellsOf(line, index, shape);
-      const found = brokenSince(
-        sits.flatMap((sit) => lookAt(sit, line, cells)),
+      const byNeighbours = brokenSince(
+        sits.flatMap((sit) => lookAtLine(sit, line, cells)),
         odds,
       );
+      const found =
+        byNeighbours ?? silentAgainstItself(sits, cells, innerNeighbour(sits, line, index, shape, cellsOf));
       if (found) lines.push({ line, index, ...found });
     }
   }
@@ -40,7 +43,7 @@ export const cellsOf = (line: Line, index: number, { rows, columns }: GridShape)
     : Array.from({ length: rows }, (_, row) => row * columns + index);
 
 /** Nothing where too few of the line's cells should have answered to tell. */
-function lookAt(sit: SitPromise, line: Line, cells: readonly number[]): Look[] {
+export function lookAtLine(sit: SitPromise, line: Line, cells: readonly number[]): Look[] {
   const expected = sit[line];
   const asked = cells.filter((cell) => (expected[cell] ?? 0) >= clearlyLoaded);
   if (asked.length < fewestExpected) return [];

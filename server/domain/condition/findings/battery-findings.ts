@@ -8,6 +8,7 @@ import type { FoundNow } from "./found-now.ts";
 const wornBelow = 0.8;
 /** Even if a charge surely lasts shorter, somebody may sit longer. Assumption. */
 const ceiling = 0.95;
+const ninetyPercent = 1.645;
 /** Probability from which a finding is worth a row. Our convention. */
 const worthSaying = 0.8;
 /** The unit measures its own cut-off. Assumption: hardly ever wrong. */
@@ -16,10 +17,55 @@ const lately = 14 * 24 * millisecondsIn.hour;
 
 export function batteryFindings({ battery, assessedAt }: UnitHealth): FoundNow[] {
   if (!battery) return [];
-  return [...fade(battery), ...flat(battery, assessedAt)];
+  return [...fade(battery), ...flat(battery, assessedAt), ...flatSoon(battery)];
 }
 
-function fade({ endurance }: BatteryHealth): FoundNow[] {
+function fade(battery: BatteryHealth): FoundNow[] {
+  const shorter = shorterEndurance(battery);
+  return shorter.length > 0 ? shorter : lowCapacity(battery);
+}
+
+/** Worn already when it came: its charges never lasted longer, but it holds less than its rating. */
+function lowCapacity({ capacity }: BatteryHealth): FoundNow[] {
+  const first = capacity?.readings[0];
+  if (!capacity || !first) return [];
+  const { low, best, high } = capacity.ofRated;
+  const worn = normalCdf((wornBelow - best) / ((high - low) / 2 / ninetyPercent));
+  if (worn < worthSaying) return [];
+  return [
+    {
+      kind: "capacity-fade",
+      where: "",
+      level: "act-soon",
+      probability: probability(Math.min(worn, ceiling)),
+      since: first.at,
+      sentence: `The battery holds ${Math.round(100 * low)} to ${Math.round(100 * high)} % of its rated charge, by what it drew between two readings at rest.`,
+      mistakenFor: "a unit that draws more than its description says",
+      settledBy: "A discharge on the bench: below 80 % of rated is worn.",
+    },
+  ];
+}
+
+/** A call in time costs less than a night without a record. */
+function flatSoon({ untilCharged, chargeAt }: BatteryHealth): FoundNow[] {
+  if (untilCharged === null || untilCharged.flatBefore === null || untilCharged.usualWait === null) return [];
+  const { flatBefore, usualWait, hoursToEmpty } = untilCharged;
+  if (flatBefore < worthSaying) return [];
+  return [
+    {
+      kind: "flat-soon",
+      where: "",
+      level: "watch",
+      probability: flatBefore,
+      since: chargeAt,
+      sentence: `Its charge lasts ${Math.round(hoursToEmpty.low)} to ${Math.round(hoursToEmpty.high)} h more; by habit the next charge is about ${Math.round(usualWait)} h away.`,
+      mistakenFor: "somebody who is about to charge it early",
+      settledBy: "A call to ask that it is put on the charger tonight.",
+    },
+  ];
+}
+
+function shorterEndurance({ endurance }: BatteryHealth): FoundNow[] {
   if (!endurance) return [];
   const worn = normalCdf((wornBelow - endurance.kept.best) / endurance.keptDeviation);
   if (worn < worthSaying) return [];

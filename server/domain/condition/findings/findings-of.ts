@@ -4,6 +4,7 @@ import { batteryFindings } from "./battery-findings.ts";
 import { driftFindings } from "./drift-findings.ts";
 import type { FoundNow } from "./found-now.ts";
 import { gridFindings } from "./grid-findings.ts";
+import { gridUseFindings } from "./grid-use-findings.ts";
 import { hazardFindings } from "./hazard-findings.ts";
 import { linkFindings } from "./link-findings.ts";
 
@@ -19,11 +20,13 @@ export function findingsOf(health: UnitHealth): Findings {
   if (health.grid) for (const kind of gridKinds) judged.add(kind);
   if (health.battery) for (const kind of batteryKinds) judged.add(kind);
   if (health.drift?.kind === "charted") judged.add("zero-drift");
+  if (health.load) judged.add("gain-or-weight");
   if (health.link.recordedMinutes > 0) for (const kind of alarmKinds) judged.add(kind);
   return {
     found: [
       ...hazardFindings(health),
       ...gridFindings(health),
+      ...gridUseFindings(health),
       ...batteryFindings(health),
       ...driftFindings(health),
       ...linkFindings(health),
@@ -32,7 +35,20 @@ export function findingsOf(health: UnitHealth): Findings {
   };
 }
 
-const gridKinds = ["row-open", "column-open", "cell-open", "cell-stuck"] as const;
-const batteryKinds = ["capacity-fade", "flat-battery"] as const;
+const gridKinds = [
+  "row-open",
+  "column-open",
+  "cell-open",
+  "cell-stuck",
+  "lines-shorted",
+  "connector-loose",
+  "moisture",
+  "insert-turned",
+  "insert-shifted",
+  "insert-folded",
+  "foam-bottoming",
+  "cover-loose",
+] as const;
+const batteryKinds = ["capacity-fade", "flat-battery", "flat-soon"] as const;
 /** A unit that fell silent after an alarm has not taken it back. */
 const alarmKinds = ["charge-heat", "wet", "weak-link", "reset-loop", "store-overrun"] as const;

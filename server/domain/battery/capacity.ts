@@ -1,0 +1,104 @@
+import { slopeThroughOrigin } from "../statistics/line-through-origin.ts";
+import { fallsTo, straightLine } from "../statistics/straight-line.ts";
+import {
+  type Instant,
+  type Interval,
+  instant,
+  type MilliampHours,
+  milliampHours,
+  millisecondsIn,
+} from "../units.ts";
+import type { Discharge } from "./charge-history.ts";
+
+/** What a unit draws by its maker's description, mA, and what its cell is rated at. Assumption where a model's description
+ *  doesn't say otherwise; how far a unit may be off is in `drawDoubt`. */
+export const describedDraw = { loaded: 13, empty: 4, searching: 5 } as const;
+export const ratedCapacity = milliampHours(1_200);
+/** One standard deviation: of a unit's draw about its description, and of a charge read from a rested voltage by the
+ *  table of one make. Assumptions. */
+const drawDoubt = 0.015;
+const chargeDoubt = 0.012;
+/** What all readings of one unit share, as a share of capacity: its draw and its make of cell. Assumption. */
+const sharedDoubt = 0.03;
+const shallowest = 0.12;
+const wornShare = 0.8;
+const ninetyPercent = 1.645;
+
+/** One discharge between two rested readings: how much charge left, by the state of charge and by the clock. */
+export interface CapacityReading {
+  readonly at: Instant;
+  readonly depth: number;
+  readonly drawn: MilliampHours;
+}
+
+export interface Capacity {
+  readonly readings: readonly CapacityReading[];
+  /** mAh. */
+  readonly now: Interval;
+  readonly ofRated: Interval;
+  /** When it comes down to 80 % of rated if it goes on as it does; null: it doesn't fall, or too little is known. */
+  readonly wornAt: {
+    readonly earliest: Instant;
+    readonly best: Instant;
+    readonly latest: Instant | null;
+  } | null;
+}
+
+const fewest = 3;
+const fewestForTrend = 6;
+const day = 24 * millisecondsIn.hour;
+
+/** Capacity from charge moved between anchored points, with error in both.
+ *  @param discharges oldest first
+ *  @returns null where fewer than three are deep enough */
+export function capacityOf(discharges: readonly Discharge[]): Capacity | null {
+  const readings = discharges.flatMap((run): CapacityReading[] => {
+    const depth = run.from - run.to;
+    const drawn =
+      run.loaded * describedDraw.loaded +
+      run.empty * describedDraw.empty +
+      run.searching * describedDraw.searching;
+    return depth >= shallowest && drawn > 0 ? [{ at: run.end, depth, drawn: milliampHours(drawn) }] : [];
+  });
+  if (readings.length < fewest) return null;
+  const own = slopeThroughOrigin(
+    readings.map(({ depth, drawn }) => ({
+      x: depth,
+      y: drawn,
+      // Both ends of a discharge are read from the table.
+      deviationX: chargeDoubt * Math.SQRT2,
+      deviationY: drawDoubt * drawn,
+    })),
+    [0.2 * ratedCapacity, 2 * ratedCapacity],
+  );
+  const half = Math.hypot((own.high - own.low) / 2, ninetyPercent * sharedDoubt * own.best);
+  const now = { ...own, low: Math.max(0, own.best - half), high: own.best + half };
+  return {
+    readings,
+    now,
+    ofRated: {
+      low: now.low / ratedCapacity,
+      best: now.best / ratedCapacity,
+      high: now.high / ratedCapacity,
+      level: now.level,
+    },
+    wornAt: wornAt(readings),
+  };
+}
+
+/** A straight line through the readings and where it comes down to 80 %. Deep discharges tell more: each stands for its
+ *  depth's worth of shallow ones. */
+function wornAt(readings: readonly CapacityReading[]): Capacity["wornAt"] {
+  if (readings.length < fewestForTrend) return null;
+  const line = straightLine(
+    readings.map(({ at, depth, drawn }) => ({ x: at / day, y: drawn / depth / ratedCapacity })),
+  );
+  const falls = line && fallsTo(line, wornShare, 0.9, sharedDoubt);
+  if (!falls) return null;
+  const first = readings[0]?.at ?? instant(0);
+  return {
+    earliest: instant(Math.max(first, falls.low * day)),
+    best: instant(falls.best * day),
+    latest: Number.isFinite(falls.high) ? instant(falls.high * day) : null,
+  };
+}
