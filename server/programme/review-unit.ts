@@ -40,7 +40,7 @@ export async function reviewUnit(
   const { db } = services;
   const now = services.clock.now();
   const markBefore = reviewedThrough(db, unit);
-  const news = (await services.telemetry.unreviewed()).find((entry) => entry.unit === unit) ?? null;
+  const news = await services.telemetry.unreviewedOf(unit);
   const changed: News | null = options.afresh ? { throughMessage: 0, earliest: null } : news;
   const reviewed: ReviewedLoan[] = [];
   for (const loan of loansOfUnit(db, unit)) {

@@ -5,8 +5,9 @@ import type { AppendOutcome, IncomingMessage } from "./telemetry-port.ts";
 /** A batch as it goes to the writer's thread: all payloads in one piece of memory that changes hands, and columns. Small
  *  buffers sent one by one would each take the whole pool along that they were cut from. */
 export interface WiredBatch {
-  readonly units: readonly UnitSerial[];
-  readonly topics: readonly string[];
+  /** Each sender and topic once, and which of them each message has: few texts go over, however many messages. */
+  readonly origins: readonly { readonly unit: UnitSerial; readonly topic: string }[];
+  readonly originOf: Uint32Array;
   readonly receivedAt: Float64Array;
   readonly lengths: Uint32Array;
   readonly payloads: Uint8Array<ArrayBuffer>;
@@ -39,25 +40,31 @@ export function wired(batch: readonly IncomingMessage[]): WiredBatch {
     payloads.set(payload, at);
     at += payload.length;
   }
+  const places = new Map<string, number>();
+  const origins: { unit: UnitSerial; topic: string }[] = [];
+  const originOf = Uint32Array.from(batch, ({ unit, topic }) => {
+    const known = places.get(topic);
+    // A topic names its unit; where it doesn't, the two are a pair of their own.
+    if (known !== undefined && origins[known]?.unit === unit) return known;
+    places.set(topic, origins.length);
+    return origins.push({ unit, topic }) - 1;
+  });
   return {
-    units: batch.map(({ unit }) => unit),
-    topics: batch.map(({ topic }) => topic),
+    origins,
+    originOf,
     receivedAt: Float64Array.from(batch, (message) => message.receivedAt),
     lengths,
     payloads,
   };
 }
 
-export function unwired({ units, topics, receivedAt, lengths, payloads }: WiredBatch): IncomingMessage[] {
+export function unwired({ origins, originOf, receivedAt, lengths, payloads }: WiredBatch): IncomingMessage[] {
   let at = 0;
-  return units.map((unit, index) => {
+  return Array.from(lengths, (length, index) => {
     const from = at;
-    at += lengths[index] ?? 0;
-    return {
-      unit,
-      topic: topics[index] ?? "",
-      receivedAt: instant(receivedAt[index] ?? 0),
-      payload: payloads.subarray(from, at),
-    };
+    at += length;
+    const origin = origins[originOf[index] ?? 0];
+    if (origin === undefined) throw new Error("a message of no sender");
+    return { ...origin, receivedAt: instant(receivedAt[index] ?? 0), payload: payloads.subarray(from, at) };
   });
 }

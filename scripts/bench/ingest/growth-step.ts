@@ -9,7 +9,7 @@ const batch = 85;
 
 /** What it costs to store a message as the number of units grows: each reports in its turn, 85 messages a commit. */
 export async function benchGrowth({ quick, say }: BenchOptions): Promise<Row[]> {
-  const messages = quick ? 20_000 : 100_000;
+  const messages = quick ? 12_000 : 100_000;
   say(`growth: ${messages} messages of 100, 1,000 and 10,000 units in commits of ${batch}`);
   const rows: Row[] = [];
   for (const units of [100, 1_000, 10_000]) rows.push(...(await withUnits(units, messages)));

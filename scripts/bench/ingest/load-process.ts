@@ -180,6 +180,8 @@ async function obey(command: LoadCommand): Promise<unknown> {
   }
 }
 
+// Without its parent it has nothing to do.
+process.on("disconnect", () => process.exit(1));
 process.on("message", (numbered: { readonly number: number; readonly command: LoadCommand }) => {
   obey(numbered.command).then(
     (answer) => process.send?.({ number: numbered.number, answer }),

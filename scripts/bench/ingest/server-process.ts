@@ -86,6 +86,8 @@ process.on("message", (wanted: "figures" | "quit") => {
   if (wanted === "quit") void quit();
   else process.send?.(figures());
 });
+// Without its parent it has nothing to do.
+process.on("disconnect", () => process.exit(1));
 process.send?.({ mqttPort: broker.port, httpPort: console.port });
 
 function figures(): ServerFigures {
