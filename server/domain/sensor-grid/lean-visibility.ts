@@ -12,7 +12,9 @@ const usualDepths = [0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9];
 const fewestOwn = 10;
 const mostReplayed = 40;
 
-/** What a guessed map is worth in trials. Assumption. */
+/** What a replay is worth in trials, however many leans are replayed: how a body really leans is not what is replayed.
+ *  Of a guessed map it is less. Assumptions. */
+const trialsAtMost = 12;
 const trialsIfRestored = 5;
 
 /** Of what leaves the sit bones in a forward lean, what arrives on the front of the seat; the rest goes to the feet.
@@ -46,7 +48,7 @@ export function leanVisibility(replay: Replay): LeanVisibility[] {
   return leanDirections.map((direction) => {
     const depths = depthsOf(direction, replay);
     const tries = replay.rests.flatMap((rest) => depths.map(sightOn(direction, rest, replay)));
-    const trials = replay.restored ? Math.min(depths.length, trialsIfRestored) : depths.length;
+    const trials = Math.min(depths.length, replay.restored ? trialsIfRestored : trialsAtMost);
     const share = tries.filter((seen) => seen).length / Math.max(1, tries.length);
     const outOfTen = timesTen(wilsonInterval(share, trials, 0.9));
     return { direction, outOfTen, sight: sightOf(outOfTen.best) };
