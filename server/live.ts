@@ -7,6 +7,8 @@ export type LiveTopic =
   | "clinic"
   /** A certificate was revoked: the broker checks its open sessions again. */
   | "certificates"
+  /** The programme's assumptions changed: the review job works through every record again. */
+  | "settings"
   | `loan:${string}`
   | `unit:${string}`
   | `person:${string}`

@@ -80,12 +80,13 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     );
     const pace = options.demo?.pace ?? everyRound;
     const reviews = startReviewJob(services, {
-      reviewUnit: async (on, unit) => pace.mayReview() && (await reviewUnit(on, unit)),
+      reviewUnit: async (on, unit, how) => pace.mayReview() && (await reviewUnit(on, unit, how)),
       assessUnit: async (on, unit) => {
         if (pace.mayAssess()) await assessUnit(on, unit);
       },
     });
     undo.push(() => reviews.stop());
+    undo.push(services.live.follow(["settings"], () => void reviews.runNow({ afresh: true })));
     const broker = await startBroker({
       services,
       credentials: { ...opened.authority.broker, authority: opened.authority.rootPem },

@@ -297,6 +297,7 @@ export interface Certificate {
 }
 
 export type DownlinkMessage = Receipt | Plan | Command | Certificate;
+export type DownlinkKind = DownlinkMessage["kind"];
 
 /** Why bytes could not be read, and what of the envelope could. Never thrown: a decoder returns it. */
 export interface Unreadable {

@@ -32,6 +32,8 @@ export async function moveIn(
     zone: options.zone,
   };
   const cushion = new SimulatedCushion(specOf(story, serial), situation, options.seed, at, options.truth);
+  // The past is played an hour at a time: nothing could be delivered sooner.
+  cushion.reportEvery(60);
   cushion.follow(outcome.enrolled.plan);
   return new Delivery(cushion, outcome.enrolled);
 }

@@ -20,8 +20,8 @@ export interface TimeLapseOptions {
 /** Of the last days the console shows most: there the record is looked at more often. */
 const recentDays = 10;
 const hoursBetween = {
-  earlier: { reviews: 12, assessments: 192 },
-  recent: { reviews: 6, assessments: 24 },
+  earlier: { reviews: 24, assessments: 192 },
+  recent: { reviews: 8, assessments: 24 },
 } as const;
 const patienceSeconds = 20;
 

@@ -41,7 +41,8 @@ export class SimulatedCushion {
   readonly #truth: TruthSink;
   #now: Moment;
   #state: "running" | "flat" | "switched-off" = "running";
-  #reportEveryMinutes = 60;
+  /** The longest the protocol lets a unit wait that can reach its relay (FP-6.18). */
+  #reportEveryMinutes = 15;
 
   constructor(spec: CushionSpec, situation: Situation, seed: string, startsAt: Moment, truth: TruthSink) {
     this.spec = spec;
@@ -66,7 +67,7 @@ export class SimulatedCushion {
     this.#surroundings.step(startsAt, this.#sitter.doing, false);
   }
 
-  /** Minutes are told this often: 60 to save the battery, 1 while somebody is looking on. */
+  /** Minutes are told this often: 1 while somebody is looking on. */
   reportEvery(minutes: number): void {
     this.#reportEveryMinutes = minutes;
   }

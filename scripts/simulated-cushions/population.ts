@@ -1,5 +1,5 @@
-import type { Habits, Person } from "./person.ts";
-import { randomFrom } from "./random.ts";
+import type { Habits, Outing, Person } from "./person.ts";
+import { type Random, randomFrom } from "./random.ts";
 
 /** Draws a full-time wheelchair user whose days are like those published: 10.6 ± 3.0 h seated, 8.4 ± 4.3 transfers,
  *  0.4 ± 0.5 full reliefs and 2.4 ± 2.2 weight shifts each seated hour.
@@ -10,7 +10,7 @@ export function drawPerson(seed: string): Person {
   return { habits: drawHabits(random), changes: [], absences: [] };
 }
 
-function drawHabits(random: ReturnType<typeof randomFrom>): Habits {
+function drawHabits(random: Random): Habits {
   return {
     weightKilograms: clamp(random.normal(74, 12), 48, 105),
     leftOverRight: clamp(random.normal(1, 0.12), 0.7, 1.35),
@@ -20,10 +20,7 @@ function drawHabits(random: ReturnType<typeof randomFrom>): Habits {
     // Between people and, in the plan of a day, from day to day: together the published spread.
     seatedHours: { mean: clamp(random.normal(10.6, 2.5), 5, 14), deviation: 1.4 },
     transfers: { mean: clamp(random.normal(8.4, 3.4), 3, 16), deviation: 2.2 },
-    outings: [
-      { weekday: 1 + Math.floor(random.next() * 5), fromMinute: 10 * 60 + 30, untilMinute: 12 * 60 + 45 },
-      { weekday: 6, fromMinute: 14 * 60, untilMinute: 16 * 60 + 30 },
-    ],
+    outings: drawOutings(random),
     charging: { atBedtime: 0.8, daytime: [] },
     reliefs: {
       // Both published figures are skewed (their deviation is as large as their mean): exponential fits that.
@@ -40,6 +37,18 @@ function drawHabits(random: ReturnType<typeof randomFrom>): Habits {
       depth: { mean: 0.66, deviation: 0.07 },
     },
   };
+}
+
+/** Up to three a week, each person's at their own times: people who all went out together would look like an outage. */
+function drawOutings(random: Random): Outing[] {
+  return Array.from({ length: Math.floor(random.next() * 4) }, () => {
+    const fromMinute = Math.round(random.uniform(9.5 * 60, 16 * 60));
+    return {
+      weekday: 1 + Math.floor(random.next() * 7),
+      fromMinute,
+      untilMinute: fromMinute + Math.round(random.uniform(50, 190)),
+    };
+  });
 }
 
 const clamp = (value: number, low: number, high: number): number => Math.min(high, Math.max(low, value));

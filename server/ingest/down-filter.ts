@@ -1,10 +1,6 @@
-import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
-import { downlinkFilter, downlinkTopic } from "../../firmware-protocol/src/topics.ts";
+import type { DownlinkKind } from "../../firmware-protocol/src/messages.ts";
+import { downlinkFilter, downlinkKinds, downlinkTopic } from "../../firmware-protocol/src/topics.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-
-export type DownlinkKind = DownlinkMessage["kind"];
-
-export const downlinkKinds: readonly DownlinkKind[] = ["receipt", "plan", "command", "certificate"];
 
 /** What of its own downlink a filter asks for; empty when a unit may not subscribe to it at all. */
 export function kindsAskedFor(unit: UnitSerial, filter: string): readonly DownlinkKind[] {

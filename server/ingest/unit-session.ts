@@ -1,10 +1,11 @@
 import type { Client } from "aedes";
 import { encodeDownlink } from "../../firmware-protocol/src/encode.ts";
+import type { DownlinkKind } from "../../firmware-protocol/src/messages.ts";
 import { downlinkTopic } from "../../firmware-protocol/src/topics.ts";
 import type { Services } from "../services.ts";
 import type { StoredUpTo } from "../store/telemetry-port.ts";
 import type { Device } from "./device-auth.ts";
-import { type DownlinkKind, kindsAskedFor } from "./down-filter.ts";
+import { kindsAskedFor } from "./down-filter.ts";
 import { planInForce } from "./plan-in-force.ts";
 import { ReceiptSender } from "./receipts.ts";
 

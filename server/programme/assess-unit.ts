@@ -23,6 +23,8 @@ export async function healthOfUnit(services: Services, unit: UnitSerial): Promis
 /** Brings a unit's findings and condition up to date with its record. Doing it twice changes nothing. */
 export async function assessUnit(services: Services, unit: UnitSerial): Promise<void> {
   const health = await healthOfUnit(services, unit);
+  // Nothing recorded is nothing known: such a unit isn't called sound.
+  if (isEmpty(health) && assessmentOf(services.db, unit) === null) return;
   const changed = services.db.transaction(
     (tx) => {
       const news = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
@@ -36,6 +38,9 @@ export async function assessUnit(services: Services, unit: UnitSerial): Promise<
   );
   if (changed) services.live.changed("bench", `unit:${unit}`);
 }
+
+const isEmpty = ({ link, grid, faults }: UnitHealth): boolean =>
+  link.recordedMinutes === 0 && grid === null && faults.length === 0;
 
 interface Saving {
   readonly unit: UnitSerial;

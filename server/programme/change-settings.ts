@@ -4,8 +4,8 @@ import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
 import { changeSetting, settingsInForce } from "../store/settings.ts";
 
-/** Puts the programme's own assumptions in force. Only what differs is written and audited; what was computed before
- *  stays until its record is reviewed again.
+/** Puts the programme's own assumptions in force. Only what differs is written and audited; a change sets going a
+ *  review of every record on loan, for what was computed before rests on the old ones.
  *  @param chosen each within the range of its definition: the form has checked it
  *  @returns the names that changed */
 export function changeSettings(
@@ -29,7 +29,7 @@ export function changeSettings(
     }
     return names;
   });
-  if (changed.length > 0) services.live.changed("stores", "bench", "clinic");
+  if (changed.length > 0) services.live.changed("settings", "stores", "bench", "clinic");
   return changed;
 }
 

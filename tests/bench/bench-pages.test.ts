@@ -94,6 +94,7 @@ describe("a unit's page", () => {
 
   it("is there for a unit without any record, and says what is missing", async () => {
     const text = textOf(await page(`/bench/units/${things.stockUnit}`));
+    expect(text).toMatch(/Nobody has looked at it yet: no record of it has come in/);
     expect(text).toMatch(/No minute is on record yet/);
     expect(text).toMatch(/the seat must be seen empty three times and sat on once/);
   });

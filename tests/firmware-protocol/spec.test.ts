@@ -16,6 +16,7 @@ import {
   resetReasons,
   resultStates,
 } from "../../firmware-protocol/src/messages.ts";
+import { downlinkKinds } from "../../firmware-protocol/src/topics.ts";
 import { accepted, asJson, bytesOf, type Direction, decode, encode, hexOf, rejected } from "./vectors.ts";
 
 const folder = new URL("../../firmware-protocol/", import.meta.url);
@@ -54,7 +55,7 @@ function tableOf(head: string): [string, string][] {
 const numbered = (names: readonly string[]): [string, string][] =>
   names.map((name, code) => [name, String(code)]);
 
-const downward: readonly string[] = ["receipt", "plan", "command", "certificate"];
+const downward: readonly string[] = downlinkKinds;
 
 describe("the worked examples of SPEC.md", () => {
   it("show every message", () => {

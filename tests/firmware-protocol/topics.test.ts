@@ -5,26 +5,13 @@ import {
   isSerial,
   readUplinkTopic,
   topicRoot,
+  uplinkKinds,
   uplinkTopic,
 } from "../../firmware-protocol/src/topics.ts";
 
 describe("topics of a unit", () => {
   it("name the unit and the kind both ways", () => {
-    const kinds = [
-      "hello",
-      "minutes",
-      "relief",
-      "frame",
-      "fault",
-      "power",
-      "relay",
-      "self-test",
-      "prompt",
-      "notice",
-      "result",
-      "renewal",
-    ] as const;
-    for (const kind of kinds)
+    for (const kind of uplinkKinds)
       expect(readUplinkTopic(uplinkTopic("CU-4K7M2", kind))).toEqual({ unit: "CU-4K7M2", kind });
   });
 

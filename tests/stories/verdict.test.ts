@@ -56,7 +56,7 @@ describe("the clinician", () => {
     const page = await told.signedIn(browser, "clinician");
     await openGapOf(page, "Person Late");
     expect(await textOf(page, ".verdict-sentence")).toMatch(
-      /^No record since \d\d:\d\d on .+: .+\(.*\d+ %\)/,
+      /^No record since \d\d:\d\d on \d+ \w+ \d{4}: .+\(.*\d+ %\)/,
     );
     expect(await mainOf(page)).toContain("A gap says nothing about whether reliefs were done.");
     expect(await page.locator("#evidence tbody tr").count()).toBeGreaterThan(1);

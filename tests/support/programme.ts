@@ -138,7 +138,7 @@ const isDone = <Outcome extends { readonly kind: string }>(
   outcome: Outcome,
 ): outcome is Exclude<Outcome, { readonly kind: "refused" }> => outcome.kind !== "refused";
 
-export const deskOf: Readonly<Record<Role, string>> = {
+const deskOf: Readonly<Record<Role, string>> = {
   coordinator: "/stores",
   technician: "/bench",
   clinician: "/clinic",

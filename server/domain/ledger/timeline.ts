@@ -1,8 +1,8 @@
 import { type Instant, millisecondsIn, type Span } from "../units.ts";
 import { gapStates, type LedgerDay, type LedgerRun, type MinuteState } from "./minute-state.ts";
 
-/** A healthy unit reports about once a minute and may save up a batch: what is younger than this may still be on its
- *  way. Assumption: a quarter of an hour's batch and a minute. */
+/** A unit that can reach its relay saves up at most a quarter of an hour (firmware-protocol FP-6.18): what is younger
+ *  than that and a minute may still be on its way. */
 const reportingDelay = 16 * millisecondsIn.minute;
 
 export const isUnrecorded = (state: MinuteState): boolean => gapStates.includes(state);

@@ -40,15 +40,17 @@ export function verdictSentence(parts: SentenceParts, zone: ZoneName): string {
   return `${subject(parts, zone)}: ${finding(parts)}`;
 }
 
+/** A verdict is kept until something changes, and a stretch that goes on gets longer meanwhile: then only its beginning
+ *  stays true. */
 function subject({ kind, span, ongoing }: SentenceParts, zone: ZoneName): string {
   const length = spokenLength(span.end - span.start);
   if (kind === "gap") {
     return ongoing
-      ? `No record since ${spokenMoment(span.start, zone)} (${length} so far)`
+      ? `No record since ${spokenMoment(span.start, zone)}`
       : `No record ${spokenSpan(span, zone)} (${length})`;
   }
   return ongoing
-    ? `Seated since ${spokenTime(span.start, zone)} with no relief recorded (${length} so far)`
+    ? `Seated since ${spokenTime(span.start, zone)} with no relief recorded`
     : `Seated ${spokenSpan(span, zone)} with no relief recorded (${length})`;
 }
 

@@ -15,11 +15,11 @@ export interface Findings {
 }
 
 export function findingsOf(health: UnitHealth): Findings {
-  const judged = new Set<FindingKind>(["charge-heat", "wet"]);
+  const judged = new Set<FindingKind>();
   if (health.grid) for (const kind of gridKinds) judged.add(kind);
   if (health.battery) for (const kind of batteryKinds) judged.add(kind);
   if (health.drift?.kind === "charted") judged.add("zero-drift");
-  if (health.link.recordedMinutes > 0) for (const kind of linkKinds) judged.add(kind);
+  if (health.link.recordedMinutes > 0) for (const kind of alarmKinds) judged.add(kind);
   return {
     found: [
       ...hazardFindings(health),
@@ -34,4 +34,5 @@ export function findingsOf(health: UnitHealth): Findings {
 
 const gridKinds = ["row-open", "column-open", "cell-open", "cell-stuck"] as const;
 const batteryKinds = ["capacity-fade", "flat-battery"] as const;
-const linkKinds = ["weak-link", "reset-loop", "store-overrun"] as const;
+/** A unit that fell silent after an alarm has not taken it back. */
+const alarmKinds = ["charge-heat", "wet", "weak-link", "reset-loop", "store-overrun"] as const;
