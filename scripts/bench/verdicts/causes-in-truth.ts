@@ -1,12 +1,12 @@
 import { gapCauses, thinCauses } from "../../../server/domain/verdicts/causes.ts";
 import type { Side } from "../../../server/domain/verdicts/verdict.ts";
 
-/** What the simulator knows to have been the reason of a missing minute. `charger` is in no catalogue. */
+/** What the simulator knows to have been the reason of a missing minute. */
 export const gapTruths = [
   "none",
   "battery-worn",
   "electronics",
-  "charger",
+  "charging",
   "not-charged",
   "switched-off",
   "out-of-reach",
@@ -33,7 +33,7 @@ export const thinTruths = [
 export type ThinTruth = (typeof thinTruths)[number];
 
 export function sideOf(truth: GapTruth | ThinTruth): Side {
-  if (truth === "charger" || truth === "none") return "device";
+  if (truth === "none") return "device";
   const cause = [...gapCauses, ...thinCauses].find(({ id }) => id === truth);
   if (!cause) throw new Error(`no cause ${truth}`);
   return cause.side;

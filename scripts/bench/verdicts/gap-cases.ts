@@ -3,7 +3,7 @@ import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import { localTimeOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../../../server/domain/units.ts";
 import { aroundGap } from "../../../server/domain/verdicts/around-a-gap.ts";
-import { sinceCharge } from "../../../server/domain/verdicts/charging-habit.ts";
+import { chargingBefore, sinceCharge } from "../../../server/domain/verdicts/charging-habit.ts";
 import type { GapContext } from "../../../server/domain/verdicts/gap-context.ts";
 import { type GapTruth, gapTruths } from "./causes-in-truth.ts";
 import { Draws } from "./chance.ts";
@@ -59,26 +59,18 @@ export function gapCasesOf(
   live: readonly LiveGap[],
 ): GapCase[] {
   const chances = new Draws(index + 77);
+  const of = { index, one, record, reviewed, live };
   const finals = reviewed.gaps.map(({ start, end }) =>
-    caseOf(
-      index,
-      one,
-      record,
-      reviewed,
-      { start, end: end ?? reviewed.until },
-      end === null ? "open" : "ended",
-    ),
+    caseOf(of, { start, end: end ?? reviewed.until }, end === null ? "open" : "ended"),
   );
   const filled = live
     .filter(({ start, end }) => countMissing(one, start, end) < shortest)
-    .map(({ start, end }) =>
-      caseOf(index, one, record, reviewed, { start: atMinute(start), end: atMinute(end) }, "filled"),
-    );
+    .map(({ start, end }) => caseOf(of, { start: atMinute(start), end: atMinute(end) }, "filled"));
   const asFound = live
     .filter(({ start, end }) => end - start > shortest + 16)
     .map(({ start, end }) => {
       const now = Math.floor(chances.between(start + shortest + 16, end));
-      return caseOf(index, one, record, reviewed, { start: atMinute(start), end: atMinute(now) }, "found");
+      return caseOf(of, { start: atMinute(start), end: atMinute(now) }, "found");
     });
   return [...finals, ...filled, ...asFound];
 }
@@ -89,11 +81,16 @@ function countMissing({ delivery }: SimulatedPerson, start: number, end: number)
   return count;
 }
 
+interface Watched {
+  readonly index: number;
+  readonly one: SimulatedPerson;
+  readonly record: UnitRecord;
+  readonly reviewed: Reviewed;
+  readonly live: readonly LiveGap[];
+}
+
 function caseOf(
-  index: number,
-  one: SimulatedPerson,
-  record: UnitRecord,
-  reviewed: Reviewed,
+  { index, one, record, reviewed, live }: Watched,
   span: Span,
   how: "ended" | "open" | "filled" | "found",
 ): GapCase {
@@ -110,6 +107,7 @@ function caseOf(
   const around = aroundGap(near, span, ongoing, how === "filled");
   const hasSigns = known.signsFrom !== null && known.signsFrom <= to && around.battery?.path !== "flat";
   const minutes = minutesByTruth(one, from, to);
+  const onCharge = chargesBefore(reviewed, span.start);
   return {
     person: index,
     moment: how === "filled" ? "filled" : how === "found" ? "as-found" : "final",
@@ -118,16 +116,31 @@ function caseOf(
       ongoing,
       filledAt: how === "filled" ? span.end : null,
       ...around,
-      sinceCharge: sinceCharge(chargesBefore(reviewed, span.start), span.start),
+      sinceCharge: sinceCharge(onCharge, span.start),
+      charging: chargingBefore(onCharge, span.start),
       capacity: faded ? { state: "faded" } : known.assessed ? { state: "sound" } : null,
       note: noteOver(one, from, to, by),
       hour: localTimeOf(span.start, zone).hour,
       certificate: known.expiredAt === null ? null : known.expiredAt <= from + 30 ? "refused" : "good",
       electronics: known.assessed ? { signs: hasSigns ? ["repeated restarts"] : [] } : null,
+      history: ongoing ? historyBefore(one, live, from, to) : null,
     },
     truth: largest(minutes),
     minutes,
   };
+}
+
+function historyBefore(
+  one: SimulatedPerson,
+  live: readonly LiveGap[],
+  from: number,
+  to: number,
+): GapContext["history"] {
+  const asLong = live.filter(
+    ({ start, end }) => end <= from && start >= from - 60 * 1440 && end - start >= to - from,
+  );
+  const filled = asLong.filter(({ start, end }) => countMissing(one, start, end) < shortest).length;
+  return { filled, others: asLong.length - filled };
 }
 
 function chargesBefore({ days }: Reviewed, at: Instant): Span[] {

@@ -17,13 +17,25 @@ export interface Judged<Case> extends Scored {
   readonly clues: readonly string[];
 }
 
-export const judgedGap = (gap: JudgeableGap): Judged<JudgeableGap> =>
-  judged(
-    gap,
-    judgeGap(gap.context, defaultSettings, zone),
-    sideOf(gap.truth),
-    gapObservations(gap.context, zone),
-  );
+export function judgedGap(gap: JudgeableGap): Judged<JudgeableGap> {
+  const { context, truth } = gap;
+  const clues = [...gapObservations(context, zone), length(context.span.end - context.span.start)];
+  const { history } = context;
+  if (history && history.filled + history.others > 0)
+    clues.push({
+      clue: "history",
+      values: [String(Math.round((4 * history.filled) / (history.filled + history.others)))],
+      sentence: "",
+    });
+  return judged(gap, judgeGap(context, defaultSettings, zone), sideOf(truth), clues);
+}
+
+/** The model has it in its starting shares; the oracle counts it as a clue. */
+function length(lasted: number) {
+  const hours = lasted / 3_600_000;
+  const band = hours < 1 ? "1" : hours < 4 ? "4" : hours < 24 ? "24" : hours < 72 ? "72" : "more";
+  return { clue: "length", values: [band], sentence: "" };
+}
 
 export const judgedThin = (thin: ThinCase): Judged<ThinCase> =>
   judged(

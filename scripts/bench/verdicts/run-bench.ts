@@ -1,6 +1,4 @@
 import { loadavg } from "node:os";
-import { sides } from "../../../server/domain/verdicts/verdict.ts";
-import { sideOf } from "./causes-in-truth.ts";
 import { type Judged, judgedGap, judgedThin } from "./judged.ts";
 import { brierScore, calibrationError, type Scored, shareOf } from "./measures.ts";
 import { oneYearOfVerdicts } from "./one-year.ts";
@@ -31,7 +29,7 @@ export function runBench(options: BenchOptions): Row[] {
   printTables(finals(ordinary), ordinary.thin);
   return [
     ...gapRows("gaps", all(ordinary), all(seen), { open: 0.12, calibration: 0.02 }),
-    ...gapRows("gaps never filled", finals(ordinary), finals(seen), null),
+    ...gapRows("gaps never filled", finals(ordinary), finals(seen), { open: 0.12, calibration: 0.02 }),
     ...gapRows(
       "gaps while they go on",
       ordinary.gaps.filter((gap) => gap.case.moment === "as-found"),
@@ -39,7 +37,7 @@ export function runBench(options: BenchOptions): Row[] {
       null,
     ),
     ...gapRows("shifted world, gaps", all(shifted), null, { open: 0.2, calibration: 0.05 }),
-    ...gapRows("shifted world, gaps never filled", finals(shifted), null, null),
+    ...gapRows("shifted world, gaps never filled", finals(shifted), null, { open: 0.2, calibration: 0.05 }),
     ...thinRows(ordinary.thin),
     ...weekRows(ordinary.weeks),
     atMost(
@@ -185,7 +183,5 @@ function printTables(gaps: readonly Judged<JudgeableGap>[], thin: readonly Judge
     "Thin stretches: cause in truth and likeliest",
     thin.map((one) => [one.case.truth, cause(one)]),
   );
-  process.stdout.write(
-    `\nSides: ${sides.join(", ")}; a charger that fails counts as ${sideOf("charger")}.\n\n`,
-  );
+  process.stdout.write("\n");
 }

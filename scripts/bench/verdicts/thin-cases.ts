@@ -1,7 +1,7 @@
 import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import { addDays, type LocalDay, localDayOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../../../server/domain/units.ts";
-import { aroundThin, type HabitDay } from "../../../server/domain/verdicts/around-a-thin-stretch.ts";
+import { aroundThin, type HabitDay, triesIn } from "../../../server/domain/verdicts/around-a-thin-stretch.ts";
 import { digestOf } from "../../../server/domain/verdicts/day-digest.ts";
 import type { Eyes, ThinContext } from "../../../server/domain/verdicts/thin-context.ts";
 import type { ThinTruth } from "./causes-in-truth.ts";
@@ -46,13 +46,15 @@ export function thinCasesOf(
         ongoing: end === null,
         due: Math.floor((to - from) / 30),
         eyes: eyesAt(one.known, from),
-        ...aroundThin(days(-15, -2), days(-1, 1), digestOf(within)),
-        tries: within.reliefs.filter(
-          ({ outcome, hold }) => outcome === "broken-off" || (plan !== undefined && hold < plan.hold),
-        ).length,
+        ...aroundThin(days(-15, -2), days(-1, 1), digestOf(within), days(-75, -16)),
+        tries: triesIn(
+          within.reliefs,
+          plan ?? null,
+          plans.find(({ version }) => version === (plan?.version ?? 0) - 1) ?? null,
+        ),
         note: noteBefore(one.known, from, to),
         planChangedAt:
-          plan && plan.version > 1 && plan.validFrom > start - 7 * 24 * millisecondsIn.hour
+          plan && plan.version > 1 && plan.validFrom > start - 28 * 24 * millisecondsIn.hour
             ? plan.validFrom
             : null,
       },
@@ -95,7 +97,7 @@ function truthOf(
   for (let minuteAt = from; minuteAt < to; minuteAt += 1) others += sitting.other[minuteAt] ?? 0;
   if (others > (to - from) / 2) return { truth: "other-seat", doneUnseen: null };
   const here = sitting.episodes.filter((each) => each.from < to && each.to > from);
-  const done = sitting.reliefs.filter((each) => each.at >= from && each.at < to && each.complete);
+  const done = sitting.reliefs.filter((each) => each.at > from && each.at < to && each.complete);
   const due = Math.floor((to - from) / 30);
   const enough = done.filter(({ holdSeconds }) => holdSeconds >= planHold).length * 3 >= due;
   if (enough) {

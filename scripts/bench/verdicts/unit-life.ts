@@ -103,11 +103,11 @@ export function liveUnit(
 }
 
 const isFlatCause = (cause: GapTruth): boolean =>
-  cause === "battery-worn" || cause === "not-charged" || cause === "charger" || cause === "away";
+  cause === "battery-worn" || cause === "not-charged" || cause === "charging" || cause === "away";
 
 function flatCause(troubles: Troubles, share: number, sound: number, away: number): GapTruth {
   if (away !== 0) return gapTruths[away] ?? "away";
-  if (troubles.chargerFault && sound > 0.02) return "charger";
+  if (troubles.chargerFault && sound > 0.02) return "charging";
   return share < 0.8 && sound > 0.02 ? "battery-worn" : "not-charged";
 }
 
