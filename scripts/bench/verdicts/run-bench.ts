@@ -8,7 +8,7 @@ import { batteryThenLinkRule, longestGapRule } from "./plain-rules.ts";
 import { atLeast, atMost, beside, printConfusion, type Row } from "./rows.ts";
 import { type JudgeableGap, simulateProgramme } from "./simulate-programme.ts";
 import type { ThinCase } from "./thin-cases.ts";
-import { isInsideBounds, type PersonWeek } from "./weeks.ts";
+import { isInsideBounds, isInsideNarrower, type PersonWeek, widthShare } from "./weeks.ts";
 import { ordinaryWorld, shiftedWorld, type World } from "./world.ts";
 
 interface Played {
@@ -148,6 +148,8 @@ function thinRows(thin: readonly Judged<ThinCase>[]): Row[] {
 
 function weekRows(weeks: readonly PersonWeek[]): Row[] {
   const asked = weeks.map(isInsideBounds).filter((inside) => inside !== null);
+  const narrower = weeks.map(isInsideNarrower).filter((inside) => inside !== null);
+  const widths = weeks.map(widthShare).filter((width) => width !== null);
   return [
     beside("person-weeks", asked.length, ""),
     atLeast(
@@ -155,6 +157,18 @@ function weekRows(weeks: readonly PersonWeek[]): Row[] {
       100 * shareOf(asked, (inside) => inside),
       "%",
       100,
+    ),
+    atLeast(
+      "true adherence inside the narrower range, where one is told",
+      100 * shareOf(narrower, (inside) => inside),
+      "%",
+      95,
+    ),
+    beside("person-weeks with a narrower range", narrower.length, ""),
+    beside(
+      "width of the narrower range against the bounds, mean",
+      (100 * widths.reduce((sum, width) => sum + width, 0)) / Math.max(1, widths.length),
+      "%",
     ),
   ];
 }
