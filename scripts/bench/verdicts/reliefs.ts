@@ -104,8 +104,6 @@ export function sitThrough(
 
 const active = (episodes: readonly ThinEpisode[], cause: ThinTruth, at: number): boolean =>
   episodes.some((one) => one.cause === cause && at >= one.from && at < one.to);
-export const episodeAt = (episodes: readonly ThinEpisode[], at: number): ThinEpisode | null =>
-  episodes.find((one) => at >= one.from && at < one.to) ?? null;
 
 const slower = (episodes: readonly ThinEpisode[], at: number): number =>
   episodes.reduce(

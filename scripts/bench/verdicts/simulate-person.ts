@@ -15,7 +15,6 @@ export interface SimulatedPerson {
   readonly known: Known;
   /** For the small noise of its record. */
   readonly noise: Draws;
-  readonly badElectronics: boolean;
 }
 
 /** The `index`-th person of a programme, the same every time. */
@@ -36,7 +35,7 @@ export function simulatePerson(
   const sitting = sitThrough(draws(5), world, person, episodes, life.seated);
   const delivery = deliver(draws(6), world, person, troubles, life);
   const known = drawKnown(draws(7), world, troubles, shared, sitting, days);
-  return { person, life, sitting, delivery, known, noise: draws(8), badElectronics: troubles.badElectronics };
+  return { person, life, sitting, delivery, known, noise: draws(8) };
 }
 
 /** Hands seldom switch off a unit that somebody sits on. */
