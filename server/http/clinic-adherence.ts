@@ -1,7 +1,10 @@
 import type { AdherenceShown } from "../../views/clinic/adherence-part.tsx";
 import { boundsOf } from "../domain/adherence/bounds.ts";
+import { ownRhythmRange, type RhythmDay } from "../domain/adherence/own-rhythm.ts";
 import { minuteStates, observedStates } from "../domain/ledger/minute-state.ts";
 import type { Settings } from "../domain/settings.ts";
+import { isoWeekday } from "../domain/time/local-day.ts";
+import { instant } from "../domain/units.ts";
 import type { PersonLedgerDay } from "../store/clinic-stretches.ts";
 import { addCounts, fairCounts } from "./clinic-counts.ts";
 import type { HiddenTime } from "./clinic-hidden.ts";
@@ -20,12 +23,15 @@ export function adherenceShown(
   const counts = addCounts(ledger.map((row) => fairCounts(row, hidden)));
   const due = counts.met + counts.missed + counts.notAssessable;
   const times = ledger.map(timesOf);
+  const rhythm = ledger.map(rhythmDay);
   const observed = times.reduce((total, day) => total + day.observed, 0);
   const onLoan = times.reduce((total, day) => total + day.onLoan, 0);
   const observedShare = onLoan === 0 ? null : observed / onLoan;
   return {
     counts,
     share: boundsOf(counts),
+    // What a unit could not see was sitting for certain: the rhythm has nothing to say of it.
+    rhythm: hidden.length === 0 ? ownRhythmRange(rhythm, rhythm) : null,
     observedShare,
     daysEnough: times.filter((day) => day.onLoan > 0 && day.observed / day.onLoan >= observedEnough).length,
     daysNeeded,
@@ -35,6 +41,14 @@ export function adherenceShown(
       (observedShare !== null && 1 - observedShare > settings.leadWithRangeUnobservedShare) ||
       (due > 0 && counts.notAssessable / due > settings.leadWithRangeUnobservedShare),
   };
+}
+
+function rhythmDay(row: PersonLedgerDay): RhythmDay {
+  const runs = row.runs.flatMap(([index, start, end]) => {
+    const state = minuteStates[index];
+    return state === undefined ? [] : [{ state, start: instant(start), end: instant(end) }];
+  });
+  return { start: row.startsAt, weekend: isoWeekday(row.day) >= 6, runs, counts: row };
 }
 
 function timesOf({ runs }: PersonLedgerDay): { observed: number; onLoan: number } {

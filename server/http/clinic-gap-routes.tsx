@@ -3,9 +3,9 @@ import { type DayBounds, GapPage } from "../../views/clinic/gap-page.tsx";
 import type { Problems, Typed } from "../../views/layout/forms.tsx";
 import { boundsOf } from "../domain/adherence/bounds.ts";
 import { stretchId } from "../domain/ids.ts";
-import { dayBounds, localDayOf } from "../domain/time/local-day.ts";
-import type { Span } from "../domain/units.ts";
-import { sides } from "../domain/verdicts/verdict.ts";
+import { dayBounds, type LocalDay, localDay, localDayOf } from "../domain/time/local-day.ts";
+import type { Instant, Span } from "../domain/units.ts";
+import { type HeldVerdict, sides } from "../domain/verdicts/verdict.ts";
 import { recordLearned } from "../programme/record-learned.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
@@ -47,16 +47,22 @@ interface Again {
 function showGap(services: Services, context: AppContext, form?: Again) {
   const stretch = stretchOf(services, context);
   if (!stretch) return context.notFound();
+  const known = knownAsked(services, context);
+  const history = heldBy(verdictHistory(services.db, stretch.id), known);
+  const learned = learnedOf(services.db, stretch.id).filter(
+    ({ writtenAt }) => known === null || writtenAt < known.end,
+  );
   return context.html(
     <GapPage
       frame={clinicFrame(services, context, `/clinic/gaps/${stretch.id}`)}
       person={{ id: stretch.borrowerId, name: stretch.borrowerName }}
-      stretch={{ id: stretch.id, kind: stretch.kind, title: titleOf(stretch) }}
+      stretch={{ id: stretch.id, kind: stretch.kind, title: titleOf(stretch, known) }}
       unit={stretch.unitSerial}
-      verdict={stretch.verdict}
-      history={verdictHistory(services.db, stretch.id)}
-      bounds={boundsShown(services, stretch)}
-      learned={learnedOf(services.db, stretch.id)}
+      knownOn={known?.day ?? null}
+      verdict={known === null ? stretch.verdict : (history[0]?.verdict ?? null)}
+      history={history}
+      bounds={known === null ? boundsShown(services, stretch) : null}
+      learned={learned}
       told={context.req.query("told") === "learned" ? "It is kept as you wrote it." : null}
       {...(form ? { form } : {})}
     />,
@@ -64,12 +70,36 @@ function showGap(services: Services, context: AppContext, form?: Again) {
   );
 }
 
-const titleOf = ({ kind, filledAt }: JudgedStretch): string =>
-  kind === "thin"
-    ? "A thin stretch in the record"
-    : filledAt === null
-      ? "A gap in the record"
-      : "A gap since filled";
+interface KnownOn {
+  readonly day: LocalDay;
+  /** End of that day. */
+  readonly end: Instant;
+}
+
+/** `?known=2026-11-12`: the page as it was known at the end of that day. Today, later and nonsense are now. */
+function knownAsked({ clock, zone }: Services, context: AppContext): KnownOn | null {
+  const day = localDay(context.req.query("known") ?? "");
+  if (day === null || day >= localDayOf(clock.now(), zone)) return null;
+  return { day, end: dayBounds(day, zone).end };
+}
+
+/** What was held up to then; what took its place later was not known of. */
+const heldBy = (history: readonly HeldVerdict[], known: KnownOn | null): readonly HeldVerdict[] =>
+  known === null
+    ? history
+    : history
+        .filter(({ computedAt }) => computedAt < known.end)
+        .map((held) =>
+          held.supersededAt !== null && held.supersededAt >= known.end
+            ? { ...held, supersededAt: null }
+            : held,
+        );
+
+function titleOf({ kind, filledAt }: JudgedStretch, known: KnownOn | null): string {
+  if (kind === "thin") return "A thin stretch in the record";
+  const filled = filledAt !== null && (known === null || filledAt < known.end);
+  return filled ? "A gap since filled" : "A gap in the record";
+}
 
 function boundsShown(services: Services, stretch: JudgedStretch): DayBounds[] {
   const span = { start: stretch.startsAt, end: stretch.endsAt ?? services.clock.now() };

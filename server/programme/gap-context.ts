@@ -2,13 +2,14 @@ import { minuteStates } from "../domain/ledger/minute-state.ts";
 import { instantAt, localTimeOf } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
-import { sinceCharge } from "../domain/verdicts/charging-habit.ts";
+import { chargingBefore, sinceCharge } from "../domain/verdicts/charging-habit.ts";
 import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
 import { silentTogether } from "../domain/verdicts/silent-together.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import {
   assessedVisibility,
+  earlierGapsOf,
   findingsDuring,
   gapsOfOthersDuring,
   hadGoodCertificate,
@@ -40,19 +41,32 @@ export async function gapContextOf(
   const signs = findings
     .filter(({ kind }) => kind !== "reset-loop" || around.battery?.path !== "flat")
     .flatMap(({ kind }) => signWords[kind] ?? []);
+  const onCharge = chargesBefore(services, loan, span.start);
   return {
     span,
     ongoing,
     filledAt: stretch.filledAt,
     ...around,
     together: await togetherOf(services, loan, span, ongoing),
-    sinceCharge: sinceCharge(chargesBefore(services, loan, span.start), span.start),
+    sinceCharge: sinceCharge(onCharge, span.start),
+    charging: chargingBefore(onCharge, span.start),
     capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
     note: noteOver(services, loan, span),
     hour: localTimeOf(span.start, services.zone).hour,
     certificate: good === null ? null : good ? "good" : "refused",
     electronics: assessed ? { signs } : null,
+    history: ongoing ? historyBefore(services, loan, span) : null,
   };
+}
+
+/** Of 60 days; older ones may be of another relay or home. */
+function historyBefore(services: Services, loan: JudgedLoan, span: Span): GapContext["history"] {
+  const lasted = span.end - span.start;
+  const asLong = earlierGapsOf(services.db, loan.id, instant(span.start - 60 * day), span.start).filter(
+    ({ startsAt, endsAt }) => endsAt !== null && endsAt - startsAt >= lasted,
+  );
+  const filled = asLong.filter(({ filledAt }) => filledAt !== null).length;
+  return { filled, others: asLong.length - filled };
 }
 
 const signWords: Readonly<Record<string, string>> = {

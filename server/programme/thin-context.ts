@@ -1,13 +1,13 @@
 import type { LeanDirection } from "../domain/condition/condition.ts";
 import { addDays, dayBounds, type LocalDay, localDayOf } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
-import { aroundThin, type HabitDay } from "../domain/verdicts/around-a-thin-stretch.ts";
+import { aroundThin, type HabitDay, triesIn } from "../domain/verdicts/around-a-thin-stretch.ts";
 import { digestOf } from "../domain/verdicts/day-digest.ts";
 import type { NoteClue } from "../domain/verdicts/gap-context.ts";
 import type { Eyes, ThinContext } from "../domain/verdicts/thin-context.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
-import { reliefPlanInForceAt } from "../store/relief-plans.ts";
+import { reliefPlanInForceAt, reliefPlansOf } from "../store/relief-plans.ts";
 import { assessedVisibility, findingsDuring, ledgerDuring, notesTouching } from "../store/stretch-clues.ts";
 import type { DayDigests } from "./day-digests.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
@@ -31,29 +31,38 @@ export async function thinContextOf(
     ongoing: stretch.end === null,
     due: plan ? Math.floor(length / plan.interval) : 0,
     eyes: eyesOf(services, loan, span),
-    ...aroundThin(habit.earlier, habit.lately, digestOf(record)),
-    tries: record.reliefs.filter(
-      (relief) => relief.outcome === "broken-off" || (plan !== null && relief.hold < plan.hold),
-    ).length,
+    ...aroundThin(habit.earlier, habit.lately, digestOf(record), habit.longAgo),
+    tries: triesIn(
+      record.reliefs,
+      plan,
+      reliefPlansOf(services.db, loan.borrowerId).find(
+        ({ version }) => version === (plan?.version ?? 0) - 1,
+      ) ?? null,
+    ),
     note: noteBefore(services, loan, span),
     // A first version is no change.
-    planChangedAt: plan && plan.version > 1 && plan.validFrom > span.start - 7 * day ? plan.validFrom : null,
+    planChangedAt: plan && plan.version > 1 && plan.validFrom > span.start - 28 * day ? plan.validFrom : null,
   };
 }
 
-/** The three days around the stretch, and the 14 before them, of this loan only. */
+/** The three days around the stretch, the 14 before them, and the 60 before those, of this loan only. */
 async function habitDays(services: Services, loan: JudgedLoan, span: Span, digests: DayDigests) {
   const today = localDayOf(span.start, services.zone);
-  const start = dayBounds(addDays(today, -15), services.zone).start;
+  const start = dayBounds(addDays(today, -75), services.zone).start;
   const end = dayBounds(addDays(today, 1), services.zone).end;
   const rows = ledgerDuring(services.db, loan.id, { start, end });
   const earlier: HabitDay[] = [];
   const lately: HabitDay[] = [];
+  const longAgo: { met: number; missed: number }[] = [];
   for (const { day: date, met, missed } of rows) {
+    if (date < addDays(today, -15)) {
+      longAgo.push({ met, missed });
+      continue;
+    }
     const digest = await digests.of(loan.unitSerial, withinLoan(services, loan, date));
     (date < addDays(today, -1) ? earlier : lately).push({ met, missed, digest });
   }
-  return { earlier, lately };
+  return { earlier, lately, longAgo };
 }
 
 /** The day, cut to the loan: what the unit recorded with another borrower is no habit of this one. */

@@ -36,6 +36,21 @@ export const gapsOfOthersDuring = (db: Database, except: LoanId, span: Span) =>
     )
     .all();
 
+/** Gaps of this loan that began since `since` and had ended by `before`. */
+export const earlierGapsOf = (db: Database, id: LoanId, since: Instant, before: Instant) =>
+  db
+    .select({ startsAt: stretch.startsAt, endsAt: stretch.endsAt, filledAt: stretch.filledAt })
+    .from(stretch)
+    .where(
+      and(
+        eq(stretch.kind, "gap"),
+        eq(stretch.loanId, id),
+        gte(stretch.startsAt, since),
+        lte(stretch.endsAt, before),
+      ),
+    )
+    .all();
+
 /** Findings on the unit that were open at some time of `span` and that nobody has refuted. */
 export const findingsDuring = (db: Database, unit: UnitSerial, span: Span) =>
   db

@@ -16,8 +16,8 @@ const held = {
 const smallestMove = 0.01;
 
 /** Saves a verdict where it says something new: another outcome, leading side or cause, a probability moved by a
- *  hundredth, or another span (an open stretch's end moves with the clock and alone is nothing new). The one held
- *  before stays, with the time until which it was held.
+ *  hundredth, or another span or sentence, as where late data have filled it (those of an open stretch move with the
+ *  clock and alone are nothing new). The one held before stays, with the time until which it was held.
  *  @returns whether it was new */
 export function saveVerdict(
   services: { readonly chance: Chance },
@@ -57,7 +57,7 @@ function saysSomethingNew(before: Verdict, now: Verdict, ongoing: boolean): bool
     before.causes[0]?.cause !== now.causes[0]?.cause ||
     Math.abs(before.probability - now.probability) >= smallestMove ||
     before.span.start !== now.span.start ||
-    (!ongoing && before.span.end !== now.span.end)
+    (!ongoing && (before.span.end !== now.span.end || before.sentence !== now.sentence))
   );
 }
 

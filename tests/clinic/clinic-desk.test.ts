@@ -65,6 +65,37 @@ describe("the worklist", () => {
   });
 });
 
+describe("as known on an earlier day", () => {
+  test("a gap's page tells what was held then, and says that it does", async () => {
+    services.clock.move(2 * 86_400_000);
+    services.db.update(stretch).set({ filledAt: services.clock.now() }).run();
+    await judged(services);
+    expect((await page(`/clinic/gaps/${gap}`)).text).toContain("nothing is missing");
+    const { text } = await page(`/clinic/gaps/${gap}?known=2026-05-03`);
+    expect(text).toContain("As known at the end of 3 May 2026");
+    expect(text).toContain("can't tell yet");
+    expect(text).not.toContain("nothing is missing");
+    expect(text).not.toContain("A gap since filled");
+    const before = await page(`/clinic/gaps/${gap}?known=2026-05-01`);
+    expect(before.text).toContain("had not been judged by then");
+  });
+
+  test("today, a day to come and nonsense are the page as it is", async () => {
+    for (const known of ["2026-05-03", "2027-01-01", "soon"])
+      expect((await page(`/clinic/gaps/${gap}?known=${known}`)).text).not.toContain("As known at the end of");
+  });
+});
+
+describe("reliefs by the person's own rhythm", () => {
+  test("the narrower range is told as an assumption, with what it would be otherwise", async () => {
+    const { text } = await page(person);
+    expect(text).toContain(
+      "If the unseen time was like their own other days at the same hours (an assumption)",
+    );
+    expect(text).toContain("a quarter fewer");
+  });
+});
+
 describe("another clinician's people", () => {
   test.each([person, "gap"])("can't be opened: %s reads like an address that doesn't exist", async (path) => {
     const address = path === "gap" ? `/clinic/gaps/${gap}` : path;

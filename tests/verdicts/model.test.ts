@@ -16,6 +16,7 @@ import {
   likelihoodOf,
   thinLikelihoods,
 } from "../../server/domain/verdicts/likelihoods.ts";
+import { historyRow } from "../../server/domain/verdicts/own-history.ts";
 import { posterior } from "../../server/domain/verdicts/posterior.ts";
 import { gapTests, thinTests } from "../../server/domain/verdicts/settling-tests.ts";
 
@@ -134,6 +135,7 @@ for (const { kind, tables, priors, tests } of kinds) {
 /** Clues that speak of the unit itself. */
 const deviceClues = [
   [gapLikelihoods, priorsFor("gap-short"), gapCauses, "capacity", "faded"],
+  [gapLikelihoods, priorsFor("gap-day"), gapCauses, "charging", "broken"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "electronics", "signs"],
   [gapLikelihoods, priorsFor("gap-long"), gapCauses, "power", "self-restart"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "power", "plenty-brown-out"],
@@ -156,6 +158,29 @@ describe("fairness", () => {
         expect(withIt).toBeLessThanOrEqual(without + 1e-12);
       }),
     );
+  });
+
+  test("no history of silences makes the person likelier", () => {
+    const count = fc.integer({ min: 0, max: 60 });
+    fc.assert(
+      fc.property(anyClues(gapLikelihoods), count, count, (clues, filled, others) => {
+        for (const table of ["gap-short", "gap-day", "gap-long"] as const) {
+          const priors = priorsFor(table);
+          const rows = clues.map((clue) => rowOf(gapLikelihoods, clue));
+          const without = sidesOf(gapCauses, posterior(priors, rows)).person;
+          const row = historyRow({ filled, others }, gapCauses, priors);
+          const withIt = sidesOf(gapCauses, posterior(priors, [...rows, row])).person;
+          expect(withIt).toBeLessThanOrEqual(without + 1e-12);
+        }
+      }),
+    );
+  });
+
+  test("as many earlier silences of the link as the starting shares weigh move its share halfway there", () => {
+    const priors = priorsFor("gap-short");
+    const { link } = sidesOf(gapCauses, priors);
+    const row = historyRow({ filled: 4, others: 0 }, gapCauses, priors);
+    expect(sidesOf(gapCauses, posterior(priors, [row])).link).toBeCloseTo((link + 1) / 2, 12);
   });
 
   test("at equal odds the person is never the one named", () => {

@@ -18,6 +18,7 @@ const plainGap: GapContext = {
   comeback: null,
   battery: null,
   sinceCharge: null,
+  charging: null,
   capacity: null,
   signal: null,
   before: null,
@@ -27,6 +28,7 @@ const plainGap: GapContext = {
   hour: 14,
   certificate: "good",
   electronics: { signs: [] },
+  history: null,
 };
 const flat: Partial<GapContext> = {
   battery: { path: "flat", last: millivolts(3_290), cutOffReported: true },
@@ -187,13 +189,13 @@ const plainThin: ThinContext = {
   ongoing: false,
   due: 5,
   eyes: { hidden: [], deadLine: null, drifted: false },
-  habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 14, due: 48, days: 3 } },
+  habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 14, due: 48, days: 3 }, longAgo: null },
   mix: {
     earlier: { "lean-left": 70, "lean-right": 60, "lean-forward": 20 },
     lately: { "lean-right": 14, "lean-forward": 4 },
   },
   prompts: null,
-  tries: 0,
+  tries: { count: 0, countedBefore: 0 },
   load: { ratio: 1.01, turned: false },
   note: "none",
   planChangedAt: null,
@@ -243,7 +245,7 @@ describe("thin stretches", () => {
     const verdict = judgeThin(
       {
         ...plainThin,
-        habit: { earlier: { met: 9, due: 30, days: 2 }, lately: { met: 3, due: 14, days: 2 } },
+        habit: { earlier: { met: 9, due: 30, days: 2 }, lately: { met: 3, due: 14, days: 2 }, longAgo: null },
       },
       thresholds,
       zone,
@@ -273,7 +275,11 @@ describe("thin stretches", () => {
     const verdict = judgeThin(
       {
         ...plainThin,
-        habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 30, due: 46, days: 3 } },
+        habit: {
+          earlier: { met: 150, due: 220, days: 13 },
+          lately: { met: 30, due: 46, days: 3 },
+          longAgo: null,
+        },
       },
       thresholds,
       zone,

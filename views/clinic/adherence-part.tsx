@@ -1,10 +1,13 @@
 import type { ReliefCounts } from "../../server/domain/adherence/bounds.ts";
+import type { OwnRhythmRange } from "../../server/domain/adherence/own-rhythm.ts";
 import { Caution } from "../layout/caution.tsx";
 import { RangeBar } from "./range-bar.tsx";
 
 export interface AdherenceShown {
   readonly counts: ReliefCounts;
   readonly share: { readonly low: number; readonly seen: number | null; readonly high: number } | null;
+  /** The narrower range, if the unseen was like the person's own seen time. null: too little seen, or all of it. */
+  readonly rhythm: OwnRhythmRange | null;
   /** Of loan time that has passed, the share whose state we know. null: no loan time in the range. */
   readonly observedShare: number | null;
   /** Days with enough of them recorded to count, and how many it takes. */
@@ -35,6 +38,9 @@ export function AdherencePart({ shown }: { shown: AdherenceShown }) {
         <>
           <p class="sentence">{lead(shown, share)}</p>
           <RangeBar {...share} />
+          {shown.rhythm === null || shown.daysEnough < shown.daysNeeded ? null : (
+            <p>{rhythmWords(shown.rhythm)}</p>
+          )}
           <dl class="facts">
             <dt>Due in all</dt>
             <dd>{all}</dd>
@@ -89,3 +95,10 @@ function lead(shown: AdherenceShown, share: NonNullable<AdherenceShown["share"]>
   }
   return `${whole(share.seen)} of the due reliefs we could see were met; counting what we could not see, ${range}.`;
 }
+
+const between = ({ low, high }: { readonly low: number; readonly high: number }): string =>
+  whole(low) === whole(high) ? `about ${whole(low)}` : `between ${whole(low)} and ${whole(high)}`;
+
+/** An assumption, said as one; the range above needs none. */
+const rhythmWords = (range: OwnRhythmRange): string =>
+  `If the unseen time was like their own other days at the same hours (an assumption), ${between(range)}. Had a quarter fewer of the unseen reliefs been met than of the seen: ${between(range.ifFewer)}; a quarter more: ${between(range.ifMore)}.`;

@@ -25,11 +25,14 @@ interface GapPageProps {
   readonly person: { readonly id: string; readonly name: string };
   readonly stretch: { readonly id: string; readonly kind: "gap" | "thin"; readonly title: string };
   readonly unit: string;
+  /** The page tells what was known at the end of this day. null: what is known now. */
+  readonly knownOn: LocalDay | null;
   /** null: not judged yet. */
   readonly verdict: Verdict | null;
   /** Newest first, the current one included. */
   readonly history: readonly HeldVerdict[];
-  readonly bounds: readonly DayBounds[];
+  /** null: the figures of then are not kept. */
+  readonly bounds: readonly DayBounds[] | null;
   readonly learned: readonly LearnedShown[];
   readonly told: string | null;
   readonly form?: { readonly problems: Problems; readonly typed: Typed };
@@ -50,15 +53,31 @@ export function GapPage(props: GapPageProps) {
         </p>
       )}
       <ProblemList errors={form?.problems} />
-      <LiveRegion id="gap-verdict" topics={[`stretch:${stretch.id}`]} url={`/clinic/gaps/${stretch.id}`}>
+      {props.knownOn === null ? null : (
+        <p class="notice" role="note">
+          As known at the end of {dayWords(props.knownOn)}: what arrived or was written later is left out.{" "}
+          <a href={`/clinic/gaps/${stretch.id}`}>As known now</a>
+        </p>
+      )}
+      <LiveRegion
+        id="gap-verdict"
+        topics={[`stretch:${stretch.id}`]}
+        url={`/clinic/gaps/${stretch.id}${props.knownOn === null ? "" : `?known=${props.knownOn}`}`}
+      >
         {verdict === null ? (
-          <p class="empty">This stretch has not been judged yet. The verdict appears here by itself.</p>
+          <p class="empty">
+            {props.knownOn === null
+              ? "This stretch has not been judged yet. The verdict appears here by itself."
+              : "This stretch had not been judged by then."}
+          </p>
         ) : (
           <VerdictPart {...props} verdict={verdict} />
         )}
         <LearnedList learned={props.learned} frame={frame} />
       </LiveRegion>
-      <LearnedForm frame={frame} stretch={stretch.id} problems={form?.problems} typed={form?.typed} />
+      {props.knownOn === null ? (
+        <LearnedForm frame={frame} stretch={stretch.id} problems={form?.problems} typed={form?.typed} />
+      ) : null}
     </Page>
   );
 }
@@ -74,7 +93,7 @@ function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
       <Shares verdict={verdict} />
       <EvidencePart verdict={verdict} />
       <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"} />
-      <Bounds days={props.bounds} />
+      {props.bounds === null ? null : <Bounds days={props.bounds} />}
       <History history={props.history} frame={frame} />
     </>
   );
@@ -204,6 +223,10 @@ function History({ history, frame }: { history: readonly HeldVerdict[]; frame: C
   return (
     <section id="history">
       <h2>What was held before</h2>
+      <form method="get" class="screen-only">
+        <label for="known-on">This page as known at the end of</label>{" "}
+        <input id="known-on" name="known" type="date" required /> <button type="submit">Show</button>
+      </form>
       {current === undefined ? null : (
         <p>Held since {dateTimeWords(current.computedAt, frame.zone)}: the above.</p>
       )}

@@ -1,4 +1,5 @@
 import { loadavg } from "node:os";
+import type { BenchOptions as Asked } from "../bench.ts";
 import { capacityAfterTenCharges, endOfLife, hoursToEmpty } from "./battery.ts";
 import { deadCells, deadLines, stuckCells } from "./dead-zones.ts";
 import { falseDeadZones, soundFleet } from "./false-alarms.ts";
@@ -9,7 +10,8 @@ import { type BenchOptions, printJson, printTable, type Row } from "./rows.ts";
 import { zeroDrift } from "./zero-drift.ts";
 
 /** Simulated fleets with their truth against the console's own computation, in this process. */
-export function measureHealth(options: BenchOptions): void {
+export function measureHealth(asked: Asked): void {
+  const options: BenchOptions = { quick: asked.quick, seed: asked.seed ?? 1 };
   const begun = performance.now();
   process.stdout.write(
     `health bench, seed ${options.seed}${options.quick ? ", quick" : ""}; load average ${loadavg()[0]?.toFixed(1)}\n`,

@@ -1,7 +1,7 @@
 import { statSync } from "node:fs";
-import type { BenchOptions } from "../bench.ts";
 import { figure, type Row } from "../result.ts";
 import { benchUnit, lifeStarts } from "./life.ts";
+import type { BenchOptions } from "./options.ts";
 import { reportsOf } from "./reports.ts";
 import { storageRig } from "./storage-rig.ts";
 

@@ -1,7 +1,7 @@
 import { cpSync } from "node:fs";
 import { setTimeout as wait } from "node:timers/promises";
-import type { BenchOptions } from "../bench.ts";
 import { atLeast, atMost, figure, type Row } from "../result.ts";
+import type { BenchOptions } from "./options.ts";
 import { askingForPages, type PageTimes } from "./pages.ts";
 import { type BenchLoad, type BenchServer, startLoad, startServer } from "./processes.ts";
 import { type ProgrammeFolder, programmeFolder } from "./programme-folder.ts";

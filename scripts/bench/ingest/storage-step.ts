@@ -5,18 +5,16 @@ import { daysTouched, type ZoneName, zoneName } from "../../../server/domain/tim
 import { instant, type Span } from "../../../server/domain/units.ts";
 import { createTelemetryStore } from "../../../server/store/telemetry.ts";
 import type { IncomingMessage } from "../../../server/store/telemetry-port.ts";
-import type { BenchOptions } from "../bench.ts";
 import { atMost, figure, median, type Row } from "../result.ts";
 import { arriving, benchUnit, lifeStarts, livedBy, retold } from "./life.ts";
+import type { BenchOptions } from "./options.ts";
 import { type StorageRig, storageRig } from "./storage-rig.ts";
 
 const day = 86_400_000;
 const month = 30;
 
 /** Bytes on disk, and how long one unit's month and year take to read and lay out as a ledger. */
-export async function benchStorage(options: BenchOptions): Promise<Row[]> {
-  const { quick, say } = options;
-  const seed = String(options.seed);
+export async function benchStorage({ quick, seed, say }: BenchOptions): Promise<Row[]> {
   const units = quick ? 2 : 20;
   const months = quick ? 2 : 12;
   say(`storage: ${units} units for ${month} days, one of them for ${months * month}`);

@@ -1,8 +1,8 @@
 import { cpSync } from "node:fs";
-import type { BenchOptions } from "../bench.ts";
 import { atLeast, figure, median, type Row } from "../result.ts";
 import { bareInsert } from "./bare-insert.ts";
 import type { LoadAnswer } from "./load-process.ts";
+import type { BenchOptions } from "./options.ts";
 import { startLoad, startServer } from "./processes.ts";
 import { type ProgrammeFolder, programmeFolder } from "./programme-folder.ts";
 import type { WayOfStoring } from "./server-process.ts";

@@ -1,3 +1,6 @@
+import { qualifies } from "../adherence/due-reliefs.ts";
+import type { ReliefPlan } from "../adherence/relief-plan.ts";
+import type { RecordedRelief } from "../record/unit-record.ts";
 import { addDigests, type DayDigest } from "./day-digest.ts";
 import type { ThinContext } from "./thin-context.ts";
 
@@ -14,19 +17,24 @@ export type AroundThin = Pick<ThinContext, "habit" | "mix" | "prompts" | "load">
 const fewestInADay = 4;
 /** Less seated time than this has no usual load. Assumption. */
 const fewestSeatedMinutes = 600;
+/** Fewer earlier weeks' days than this say nothing of how it used to be. Assumption. */
+const fewestDaysLongAgo = 7;
 
 /** The person's own earlier days against the days around the stretch.
  *  @param earlier up to 14 days before those
  *  @param lately the day of the stretch and its neighbours
- *  @param within the record of the stretch itself */
+ *  @param within the record of the stretch itself
+ *  @param longAgo the weeks before the earlier days */
 export function aroundThin(
   earlier: readonly HabitDay[],
   lately: readonly HabitDay[],
   within: DayDigest,
+  longAgo: readonly Pick<HabitDay, "met" | "missed">[],
 ): AroundThin {
   const seenBefore = earlier.filter(({ met, missed }) => met + missed >= fewestInADay);
   const before = addDigests(seenBefore.map(({ digest }) => digest));
   const now = addDigests(lately.map(({ digest }) => digest));
+  const seenLongAgo = longAgo.filter(({ met, missed }) => met + missed >= fewestInADay);
   const daysNow = lately.filter(({ met, missed }) => met + missed > 0).length;
   return {
     habit:
@@ -35,6 +43,10 @@ export function aroundThin(
         : {
             earlier: { ...counts(seenBefore), days: seenBefore.length },
             lately: { ...counts(lately), days: Math.max(1, daysNow) },
+            longAgo:
+              seenLongAgo.length < fewestDaysLongAgo
+                ? null
+                : { ...counts(seenLongAgo), days: seenLongAgo.length },
           },
     mix: seenBefore.length === 0 ? null : { earlier: before.reliefs, lately: now.reliefs },
     prompts:
@@ -50,7 +62,7 @@ export function aroundThin(
   };
 }
 
-const counts = (days: readonly HabitDay[]) => ({
+const counts = (days: readonly Pick<HabitDay, "met" | "missed">[]) => ({
   met: days.reduce((sum, { met }) => sum + met, 0),
   due: days.reduce((sum, { met, missed }) => sum + met + missed, 0),
 });
@@ -70,5 +82,21 @@ function loadOf(before: DayDigest, within: DayDigest): ThinContext["load"] {
     turned:
       flipped(mean(before.centreRight, before), mean(within.centreRight, within)) ||
       flipped(mean(before.centreFront, before), mean(within.centreFront, within)),
+  };
+}
+
+/** Reliefs in the stretch that the plan in force doesn't count for being short or broken off.
+ *  @param before the version that came before it; null: none did */
+export function triesIn(
+  reliefs: readonly RecordedRelief[],
+  plan: ReliefPlan | null,
+  before: ReliefPlan | null,
+): NonNullable<ThinContext["tries"]> {
+  const tried = reliefs.filter(
+    (relief) => relief.outcome === "broken-off" || (plan !== null && relief.hold < plan.hold),
+  );
+  return {
+    count: tried.length,
+    countedBefore: before === null ? 0 : tried.filter((relief) => qualifies(relief, before)).length,
   };
 }

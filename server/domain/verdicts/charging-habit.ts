@@ -32,3 +32,18 @@ function joined(spans: readonly Span[]): Span[] {
   }
   return whole;
 }
+
+/** So many times on the charger for so short, within the days before, are a plug or a charger that doesn't hold; nobody
+ *  plugs in that often. Assumptions. */
+const brokenFrom = 5;
+const brokenUpTo = 10 * millisecondsIn.minute;
+const brokenWithin = 3 * 24 * millisecondsIn.hour;
+
+/** Whether charging kept breaking off in the days before. null: it was not on the charger then.
+ *  @param onCharge times on the charger before `at`, oldest first */
+export function chargingBefore(onCharge: readonly Span[], at: Instant): GapContext["charging"] {
+  const lately = onCharge.filter(({ start, end }) => end <= at && start >= at - brokenWithin);
+  if (lately.length === 0) return null;
+  const broken = lately.filter(({ start, end }) => end - start < brokenUpTo).length;
+  return { state: broken >= brokenFrom ? "broken" : "whole", times: broken };
+}

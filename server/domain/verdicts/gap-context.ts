@@ -31,6 +31,8 @@ export interface GapContext {
     readonly cutOffReported: boolean;
   } | null;
   readonly sinceCharge: { readonly hours: Hours; readonly usual: Hours } | null;
+  /** How charging went in the days before; `times` it broke off within minutes. */
+  readonly charging: { readonly state: "broken" | "whole"; readonly times: number } | null;
   readonly capacity: { readonly state: "faded" | "sound" } | null;
   readonly signal: { readonly level: "none" | "weak" | "fine"; readonly minutesWithout: number } | null;
   readonly before: SeatOrCharge | null;
@@ -44,4 +46,7 @@ export interface GapContext {
   readonly certificate: "good" | "refused" | null;
   /** Open findings of restarts or wet. null: the unit has not been assessed. */
   readonly electronics: { readonly signs: readonly string[] } | null;
+  /** Earlier silences of this loan that lasted at least as long as this one does so far: those that the unit had
+   *  recorded through, as what came in later proved, and the others. Only while it goes on. */
+  readonly history: { readonly filled: number; readonly others: number } | null;
 }

@@ -31,6 +31,7 @@ export function gapObservations(context: GapContext, zone: ZoneName): Observatio
     together(context),
     power(context, zone),
     sinceCharge(context),
+    charging(context),
     capacity(context),
     signal(context),
     stateBefore(context, zone),
@@ -138,6 +139,17 @@ function sinceCharge({ sinceCharge: clue, battery }: GapContext): Seen | null {
     [overdue ? "overdue" : "usual"],
     `It was last charged ${said(clue.hours)} before; the usual time between charges here is ${said(clue.usual)}.`,
   );
+}
+
+function charging({ charging: clue, battery }: GapContext): Seen | null {
+  if (!clue || battery?.path === "plenty") return null;
+  return clue.state === "broken"
+    ? seen(
+        "charging",
+        ["broken"],
+        `In the three days before, charging broke off within minutes ${clue.times} times.`,
+      )
+    : seen("charging", ["whole"], "Charging went without breaking off in the three days before.");
 }
 
 function capacity({ capacity: clue }: GapContext): Seen | null {

@@ -1,12 +1,13 @@
 import type { ZoneName } from "../time/local-day.ts";
 import { between, probability } from "../units.ts";
-import { type Cause, catalogue, priorsFor, priorTableFor } from "./causes.ts";
+import { type Cause, catalogue, gapCauses, priorsFor, priorTableFor } from "./causes.ts";
 import { decide, sidesOf, type Thresholds } from "./decide.ts";
 import { evidenceFor } from "./evidence.ts";
 import type { GapContext } from "./gap-context.ts";
 import { gapObservations } from "./gap-observations.ts";
 import { type ClueTable, gapLikelihoods, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
+import { historyRow } from "./own-history.ts";
 import { posterior } from "./posterior.ts";
 import { rankTests } from "./settle.ts";
 import type { ThinContext } from "./thin-context.ts";
@@ -16,15 +17,19 @@ import { type SentenceParts, verdictSentence } from "./verdict-sentence.ts";
 
 /** Judges a gap from what is known of it. */
 export function judgeGap(context: GapContext, thresholds: Thresholds, zone: ZoneName): Verdict {
-  const { span, ongoing, filledAt } = context;
-  return judged(
-    "gap",
-    { span, ongoing, filledAt, unseen: null },
-    gapObservations(context, zone),
-    thresholds,
-    zone,
-  );
+  const { span, ongoing, filledAt, history } = context;
+  const observations = gapObservations(context, zone);
+  if (ongoing && history && history.filled + history.others > 0)
+    observations.push(ownHistory(history, priorsFor(priorTableFor("gap", between(span.start, span.end)))));
+  return judged("gap", { span, ongoing, filledAt, unseen: null }, observations, thresholds, zone);
 }
+
+const ownHistory = (history: NonNullable<GapContext["history"]>, priors: readonly number[]): Observation => ({
+  clue: "history",
+  values: [],
+  sentence: `Of ${history.filled + history.others} earlier silences here that lasted at least as long, ${history.filled} turned out to be recorded: what was missing came in later.`,
+  row: historyRow(history, gapCauses, priors),
+});
 
 /** Judges a thin stretch from what is known of it. */
 export function judgeThin(context: ThinContext, thresholds: Thresholds, zone: ZoneName): Verdict {
@@ -55,7 +60,9 @@ function judged(
 ): Verdict {
   const causes = catalogue(kind);
   const priors = priorsFor(priorTableFor(kind, between(about.span.start, about.span.end)));
-  const likelihoods = observations.map(({ clue, values }) => likelihoodOf(tableOf(kind, clue), values));
+  const likelihoods = observations.map(
+    ({ clue, values, row }) => row ?? likelihoodOf(tableOf(kind, clue), values),
+  );
   const shares = posterior(priors, likelihoods);
   const sides = sidesOf(causes, shares);
   const decision = decide(sides, thresholds);

@@ -5,4 +5,6 @@ export interface Observation {
   readonly values: readonly string[];
   /** What was seen, with its times and amounts, as a clinician reads it. */
   readonly sentence: string;
+  /** Where how likely it is under each cause is counted for the one unit, and no table has it: one number a cause. */
+  readonly row?: readonly number[];
 }

@@ -17,6 +17,8 @@ export interface Eyes {
 export interface Habit {
   readonly earlier: { readonly met: number; readonly due: number; readonly days: number };
   readonly lately: { readonly met: number; readonly due: number; readonly days: number };
+  /** The weeks before the earlier days: what has been so for a fortnight may still be a change. null: too few seen. */
+  readonly longAgo: { readonly met: number; readonly due: number; readonly days: number } | null;
 }
 
 export type KindCounts = Readonly<Partial<Record<ReliefKind, number>>>;
@@ -39,8 +41,8 @@ export interface ThinContext {
     readonly earlierUnprompted: number;
     readonly latelyUnprompted: number;
   } | null;
-  /** Short or broken-off reliefs within it. */
-  readonly tries: number | null;
+  /** Short or broken-off reliefs within it, and how many of those the plan before this one would have counted. */
+  readonly tries: { readonly count: number; readonly countedBefore: number } | null;
   /** Mean load in it over the mean of earlier days, and whether the centre of pressure lies on the other side. */
   readonly load: { readonly ratio: number; readonly turned: boolean } | null;
   readonly note: { readonly kind: NoteClue; readonly from: Instant } | "none";

@@ -102,6 +102,15 @@ function change({ habit, mix }: ThinContext): Seen | null {
   const lately = habit.lately.met / habit.lately.due;
   const told = `Earlier, over ${habit.earlier.days} days, ${habit.earlier.met} of ${habit.earlier.due} due reliefs were recorded; in the days around this, ${habit.lately.met} of ${habit.lately.due}`;
   if (!dropped(habit)) {
+    // A change that has lasted longer than the earlier days is no habit: of which kind it was is not looked up.
+    if (habit.longAgo && dropped({ ...habit, earlier: habit.longAgo })) {
+      const { met, due, days } = habit.longAgo;
+      return seen(
+        "change",
+        ["dropped-one-direction", "dropped-swapped", "dropped-all"],
+        `${told}: about as in the fortnight before, but in the ${days} days seen before that it was ${met} of ${due}.`,
+      );
+    }
     return earlier < 0.35
       ? seen("change", ["usually-few"], `${told}: about as before.`)
       : seen("change", ["isolated"], `${told}: this stretch stands alone.`);
@@ -177,15 +186,18 @@ function prompts({ prompts: clue }: ThinContext): Seen | null {
     : seen("prompts", ["holding"], `${daily}.`);
 }
 
-function tries({ tries: count }: ThinContext): Seen | null {
-  if (count === null) return null;
-  return count > 0
+function tries({ tries: clue }: ThinContext): Seen | null {
+  if (clue === null) return null;
+  const { count, countedBefore } = clue;
+  if (count === 0) return seen("tries", ["none"], "No short or broken-off relief was recorded in it.");
+  const told = `${count} short or broken-off ${count === 1 ? "relief was" : "reliefs were"} recorded in it`;
+  return countedBefore > 0
     ? seen(
         "tries",
-        ["some"],
-        `${count} short or broken-off ${count === 1 ? "relief was" : "reliefs were"} recorded in it.`,
+        ["counted-before"],
+        `${told}, of which ${countedBefore} would have counted under the plan before.`,
       )
-    : seen("tries", ["none"], "No short or broken-off relief was recorded in it.");
+    : seen("tries", ["some"], `${told}.`);
 }
 
 function load({ load: clue }: ThinContext): Seen | null {
@@ -211,7 +223,7 @@ function note({ note: clue }: ThinContext, zone: ZoneName): Seen | null {
 
 function plan({ planChangedAt }: ThinContext, zone: ZoneName): Seen {
   return planChangedAt === null
-    ? seen("plan", ["same"], "The relief plan had not changed in the week before.")
+    ? seen("plan", ["same"], "The relief plan had not changed in the four weeks before.")
     : seen(
         "plan",
         ["changed"],

@@ -1,0 +1,74 @@
+import type { DueRelief } from "../../../server/domain/adherence/adherence.ts";
+import { type DueReliefs, dueReliefs } from "../../../server/domain/adherence/due-reliefs.ts";
+import type { UnbrokenSit } from "../../../server/domain/adherence/relief-clock.ts";
+import { clockAtRest } from "../../../server/domain/adherence/relief-clock.ts";
+import type { ReliefPlan } from "../../../server/domain/adherence/relief-plan.ts";
+import { loanId } from "../../../server/domain/ids.ts";
+import { buildLedger } from "../../../server/domain/ledger/build-ledger.ts";
+import { type FoundStretch, findGaps } from "../../../server/domain/ledger/find-gaps.ts";
+import { findThinStretches } from "../../../server/domain/ledger/find-thin-stretches.ts";
+import type { LedgerDay } from "../../../server/domain/ledger/minute-state.ts";
+import { seenUntil } from "../../../server/domain/ledger/timeline.ts";
+import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
+import { defaultSettings } from "../../../server/domain/settings.ts";
+import { daysTouched, type ZoneName, zoneName } from "../../../server/domain/time/local-day.ts";
+import { type Instant, instant, minutes, seconds } from "../../../server/domain/units.ts";
+import { atMinute, epoch } from "./record-of.ts";
+import { changedHold, planHold, type SittingLife } from "./reliefs.ts";
+
+export const zone: ZoneName = ((): ZoneName => {
+  const london = zoneName("Europe/London");
+  if (london === null) throw new Error("no zone data");
+  return london;
+})();
+
+export interface Reviewed {
+  readonly days: readonly (LedgerDay & { readonly due: readonly DueRelief[] })[];
+  readonly gaps: readonly FoundStretch[];
+  readonly thin: readonly FoundStretch[];
+  readonly until: Instant;
+}
+
+export function plansOf(sitting: SittingLife): ReliefPlan[] {
+  const kinds = ["lift", "lean-left", "lean-right", "lean-forward", "tilt"] as const;
+  const first = { version: 1, validFrom: epoch, interval: minutes(30), hold: seconds(planHold), kinds };
+  return sitting.planChangesAt === null
+    ? [first]
+    : [
+        first,
+        { ...first, version: 2, validFrom: atMinute(sitting.planChangesAt), hold: seconds(changedHold) },
+      ];
+}
+
+/** Ledger, reliefs, gaps and thin stretches of a whole loan, by the service's own rules.
+ *  @param until end of the simulated time */
+export function review(
+  record: Pick<UnitRecord, "minutes" | "reliefs" | "faults" | "holes">,
+  plans: readonly ReliefPlan[],
+  dayCount: number,
+): Reviewed {
+  const until = instant(epoch + dayCount * 86_400_000);
+  const window = { loan: loanId("loan"), start: epoch, end: null };
+  const local = daysTouched({ start: epoch, end: until }, zone);
+  const ledger = buildLedger({ window, record, now: until, zone }, local);
+  const rules = {
+    reliefs: record.reliefs,
+    plans,
+    sufficientOffMinutes: defaultSettings.sufficientOffMinutes,
+    until: seenUntil(ledger, until),
+  };
+  const sits: UnbrokenSit[] = [];
+  let clock: DueReliefs["clock"] = clockAtRest;
+  const days = ledger.map((day) => {
+    const part = dueReliefs({ ...rules, days: [day] }, clock);
+    sits.push(...part.sits);
+    clock = part.clock;
+    return { ...day, due: part.due };
+  });
+  return {
+    days,
+    gaps: findGaps(ledger, defaultSettings, until),
+    thin: findThinStretches({ sits, clock }, defaultSettings),
+    until,
+  };
+}
