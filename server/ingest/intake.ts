@@ -1,7 +1,8 @@
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Services } from "../services.ts";
-import type { AppendOutcome } from "../store/telemetry-port.ts";
+import type { AppendOutcome, IncomingMessage } from "../store/telemetry-port.ts";
 import { acceptMessage } from "./accept-message.ts";
+import { type AnswerRenewal, takeAnswers } from "./answers.ts";
 import { type CommitResult, GroupCommit } from "./group-commit.ts";
 import type { IngestCounters } from "./ingest-counters.ts";
 import type { Sessions } from "./sessions.ts";
@@ -13,6 +14,7 @@ export interface IntakeOptions {
   readonly counters: IngestCounters;
   /** After each commit, with the units whose record may have grown. */
   readonly onCommitted: (units: readonly UnitSerial[]) => void;
+  readonly answerRenewal: AnswerRenewal;
 }
 
 /** A message's way from a connection into the store and back as an acknowledgement and a receipt. Knows no broker. */
@@ -27,7 +29,7 @@ export class Intake {
     this.#notices = new UnitNotices(options.services.live);
     this.#commit = new GroupCommit({
       append: (batch) => options.services.telemetry.append(batch),
-      committed: (outcome) => this.#committed(outcome),
+      committed: (outcome, batch) => this.#committed(outcome, batch),
       failed: (error, messages) => this.#commitFailed(error, messages),
     });
   }
@@ -58,19 +60,24 @@ export class Intake {
     return result === "stored" ? null : new Error(`message not stored: ${result}`);
   }
 
-  #committed(outcome: AppendOutcome): void {
-    const { services, counters } = this.#options;
+  #committed(outcome: AppendOutcome, batch: readonly IncomingMessage[]): void {
+    const { services, counters, answerRenewal } = this.#options;
     counters.commits += 1;
     counters.stored += outcome.stored;
     counters.duplicates += outcome.duplicates;
     counters.keptAside += outcome.keptAside;
     if (this.#storeFailing) services.log.info("telemetry is being stored again");
     this.#storeFailing = false;
+    this.#afterwards(() => takeAnswers(services, batch, answerRenewal));
+    this.#afterwards(() => this.#tell(outcome));
+  }
+
+  /** What is stored is stored: a fault in what follows must not hold back acknowledgements or the next commit. */
+  #afterwards(act: () => void): void {
     try {
-      this.#tell(outcome);
+      act();
     } catch (error) {
-      // What is stored is stored: a fault in what follows must not hold back acknowledgements or the next commit.
-      services.log.error({ err: error }, "a fault after a commit");
+      this.#options.services.log.error({ err: error }, "a fault after a commit");
     }
   }
 
