@@ -1,3 +1,4 @@
+import { type CommandLine, openStates } from "../../server/domain/commands/command.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import { spokenCertainty } from "../../server/domain/verdicts/spoken.ts";
 import { type HeldVerdict, type Side, sides, type Verdict } from "../../server/domain/verdicts/verdict.ts";
@@ -6,6 +7,7 @@ import { Problems as ProblemList, type Problems, type Typed } from "../layout/fo
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords, dayWords } from "../layout/words.ts";
+import { AskForFrame } from "./ask-for-frame.tsx";
 import { EvidencePart } from "./evidence-part.tsx";
 import type { ClinicFrame } from "./frame.ts";
 import { LearnedForm, LearnedList, type LearnedShown } from "./learned-part.tsx";
@@ -31,6 +33,8 @@ interface GapPageProps {
   readonly history: readonly HeldVerdict[];
   readonly bounds: readonly DayBounds[];
   readonly learned: readonly LearnedShown[];
+  /** The last picture of the grid that was asked for since the stretch began. */
+  readonly frameAsked: CommandLine | null;
   readonly told: string | null;
   readonly form?: { readonly problems: Problems; readonly typed: Typed };
 }
@@ -50,7 +54,11 @@ export function GapPage(props: GapPageProps) {
         </p>
       )}
       <ProblemList errors={form?.problems} />
-      <LiveRegion id="gap-verdict" topics={[`stretch:${stretch.id}`]} url={`/clinic/gaps/${stretch.id}`}>
+      <LiveRegion
+        id="gap-verdict"
+        topics={isAsked(props) ? [`stretch:${stretch.id}`, `unit:${props.unit}`] : [`stretch:${stretch.id}`]}
+        url={`/clinic/gaps/${stretch.id}`}
+      >
         {verdict === null ? (
           <p class="empty">This stretch has not been judged yet. The verdict appears here by itself.</p>
         ) : (
@@ -63,6 +71,10 @@ export function GapPage(props: GapPageProps) {
   );
 }
 
+/** While an answer is awaited the page follows the unit too. */
+const isAsked = ({ frameAsked }: GapPageProps): boolean =>
+  frameAsked !== null && openStates.some((state) => state === frameAsked.state);
+
 function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
   const { verdict, stretch, frame } = props;
   return (
@@ -73,7 +85,9 @@ function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
       <Caution>{stretch.kind === "gap" ? gapCaution : thinCaution}</Caution>
       <Shares verdict={verdict} />
       <EvidencePart verdict={verdict} />
-      <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"} />
+      <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"}>
+        <AskForFrame frame={frame} stretch={stretch.id} asked={props.frameAsked} />
+      </SettlePart>
       <Bounds days={props.bounds} />
       <History history={props.history} frame={frame} />
     </>
