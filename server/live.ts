@@ -7,6 +7,8 @@ export type LiveTopic =
   | "clinic"
   /** A certificate was revoked: the broker checks its open sessions again. */
   | "certificates"
+  /** A unit was asked to do something: its session, where it has one, tells it at once. */
+  | `commands:${string}`
   /** The programme's assumptions changed: the review job works through every record again. */
   | "settings"
   | `loan:${string}`

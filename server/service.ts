@@ -5,10 +5,12 @@ import type { Clock } from "./clock.ts";
 import type { Config } from "./config.ts";
 import type { StaffId } from "./domain/ids.ts";
 import { type Enrolment, openEnrolment } from "./enrolment/enrolment.ts";
+import { renewCertificate } from "./enrolment/renew-certificate.ts";
 import { createApp } from "./http/app.ts";
 import { listen } from "./http/listen.ts";
 import type { AppEnv } from "./http/route.ts";
 import { startBroker } from "./ingest/broker.ts";
+import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents, type LiveEvents } from "./live.ts";
 import { assessUnit } from "./programme/assess-unit.ts";
@@ -92,12 +94,15 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       credentials: { ...opened.authority.broker, authority: opened.authority.rootPem },
       port: config.mqttPort,
       onCommitted: (units) => reviews.wake(units),
+      answerRenewal: (asked) => renewCertificate(services, opened.authority, asked),
     });
     let brokerListens = true;
     undo.push(async () => {
       brokerListens = false;
       await broker.stop();
     });
+    const commands = startCommandJob(services);
+    undo.push(() => commands.stop());
     const enrolment = { ...opened, broker: { ...opened.broker, port: broker.port } };
 
     const cast = options.demo?.cast ?? [];

@@ -1,5 +1,11 @@
-import type { DownlinkMessage, ResetReason, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type {
+  Command,
+  DownlinkMessage,
+  ResetReason,
+  UplinkMessage,
+} from "../../firmware-protocol/src/messages.ts";
 import { Battery, type BatteryStart } from "./battery.ts";
+import { type CommandAnswered, CommandMemory, done, refusedBecause } from "./commands.ts";
 import type { Fault, RadioSurroundings } from "./faults.ts";
 import { Firmware, type Senses } from "./firmware.ts";
 import { MessageWriter, type PlanInForce } from "./message-writer.ts";
@@ -35,6 +41,7 @@ export class SimulatedCushion {
   readonly #battery: Battery;
   readonly #clock: UnitClock;
   readonly #writer: MessageWriter;
+  readonly #commands: CommandMemory;
   readonly #firmware: Firmware;
   readonly #surroundings: Surroundings;
   readonly #random: Random;
@@ -57,6 +64,7 @@ export class SimulatedCushion {
     this.#now = startsAt;
     this.#clock = new UnitClock(spec.clockDriftPartsPerMillion, startsAt);
     this.#writer = new MessageWriter(spec.serial, this.#clock, this.store);
+    this.#commands = new CommandMemory(this.#writer);
     this.#firmware = new Firmware(this.#writer, {
       firmware: spec.firmware,
       hardware: spec.hardware,
@@ -86,9 +94,45 @@ export class SimulatedCushion {
       this.#firmware.hear(message);
       return;
     }
+    if (message.kind === "command") {
+      this.#obey(message, at);
+      return;
+    }
     if (message.kind !== "receipt") return;
     this.store.forget(message);
     this.#clock.set(message.serverUnixSeconds, at);
+  }
+
+  #obey(command: Command, at: Moment): void {
+    if (this.#state !== "running") return;
+    const uptime = this.#clock.uptimeAt(at);
+    this.#commands.take(command, uptime, this.#clock.wallSecondsAt(uptime), () =>
+      this.#carryOut(command, uptime),
+    );
+  }
+
+  #carryOut(command: Command, uptime: number): CommandAnswered {
+    switch (command.action) {
+      case "identify":
+        return done;
+      case "frame":
+        return this.#firmware.picture(uptime) ? done : refusedBecause("busy");
+      case "report":
+        this.#firmware.report(uptime);
+        this.#firmware.hello(uptime, this.store.length);
+        return done;
+      case "plan":
+        return this.#firmware.follows(command.planVersion ?? 0) ? done : refusedBecause("failed");
+      case "self-test":
+        this.#writer.write(
+          { kind: "self-test", atUptimeSeconds: uptime, command: command.id, ...this.#grid.test(this.#now) },
+          uptime,
+        );
+        return done;
+      case "renew-certificate":
+      case "forget":
+        return refusedBecause("unsupported");
+    }
   }
 
   /** Connected again after a long time out of touch. */

@@ -48,9 +48,11 @@ export class Delivery {
     const nothingToDo = store.length === 0 || !this.cushion.mayDeliver(at) || Date.now() < this.#quietUntil;
     if (nothingToDo) return { sent: 0, waiting: store.length, problem: null };
     if (this.#lastDelivered !== null && at - this.#lastDelivered >= outOfTouch) this.cushion.greet(at);
-    const waiting = inOrderOfSending(store.messages);
+    let waiting: readonly UplinkMessage[];
     try {
       const connection = await this.#openConnection();
+      // Only now: a command may have been waiting, and its answer goes along.
+      waiting = inOrderOfSending(store.messages);
       const receipted = this.#untilForgotten(patienceSeconds);
       await publishAll(connection, waiting);
       await receipted;
@@ -85,8 +87,16 @@ export class Delivery {
   }
 
   #receive(message: DownlinkMessage): void {
+    const before = message.kind === "command" ? new Set(this.cushion.store.messages) : null;
     this.cushion.receive(message, this.#now);
+    if (before !== null) this.#answerAtOnce(before);
     if (this.cushion.store.length === 0) this.#woken?.();
+  }
+
+  /** Whoever asked is waiting. What isn't receipted stays in the store, as ever. */
+  #answerAtOnce(before: ReadonlySet<UplinkMessage>): void {
+    for (const message of this.cushion.store.messages)
+      if (!before.has(message)) this.#connection?.publish(message).catch(() => undefined);
   }
 
   #untilForgotten(patienceSeconds: number): Promise<void> {

@@ -60,6 +60,8 @@ export class Firmware {
   #lastOffload = 0;
   #lastPrompt: number | null = null;
   #unfinished: UnfinishedRelief[] = [];
+  /** What was sensed last; null before the first minute of a boot. */
+  #last: Senses | null = null;
 
   constructor(writer: MessageWriter, identity: FirmwareIdentity) {
     this.#writer = writer;
@@ -88,6 +90,20 @@ export class Firmware {
     this.#lastOffload = 0;
     this.#lastPrompt = null;
     this.#unfinished = [];
+    this.#last = null;
+  }
+
+  /** A picture because somebody asked for one.
+   *  @returns false before anything was sensed in this boot */
+  picture(uptime: number): boolean {
+    if (this.#last === null) return false;
+    this.#frame(uptime - 1, this.#last);
+    return true;
+  }
+
+  /** @returns whether a plan of this version, or a newer one, is in force */
+  follows(version: number): boolean {
+    return this.#plan !== null && this.#plan.version >= version;
   }
 
   /** First word of a boot, and again when the unit has been out of touch for long [FP-5]. */
@@ -99,6 +115,7 @@ export class Firmware {
   /** One minute is over; it began at `uptime`.
    *  @returns whether the unit prompted its person in it */
   minute(uptime: number, senses: Senses): { readonly prompted: boolean; readonly seen: boolean } {
+    this.#last = senses;
     const sums = this.#sum(senses.counts);
     this.#updateSeat(sums, uptime, senses);
     this.#writer.addMinute(this.#record(sums, senses), uptime);

@@ -67,6 +67,33 @@ export class SensorGrid {
     return counts;
   }
 
+  /** What the electronics find by driving every line and cell in turn: lines and cells that carry no current, and
+   *  cells that carry one with nothing on them. */
+  test(at: Moment) {
+    const { rows, columns } = this.model;
+    const failedCells = new Set<number>();
+    const failedRows = new Set<number>();
+    const failedColumns = new Set<number>();
+    for (const fault of this.#faults) {
+      if (fault.from > at) continue;
+      if (fault.kind === "row-open") failedRows.add(fault.row);
+      else if (fault.kind === "column-open") failedColumns.add(fault.column);
+      else if (fault.kind === "cell-open" || fault.kind === "cell-stuck")
+        failedCells.add(fault.row * columns + fault.column);
+    }
+    const ascending = (places: Set<number>): number[] => [...places].sort((a, b) => a - b);
+    return {
+      passed: failedCells.size + failedRows.size + failedColumns.size === 0,
+      rows,
+      columns,
+      cellsTested: rows * columns,
+      cellsFailed: failedCells.size,
+      failedCells: ascending(failedCells).slice(0, 256),
+      failedRows: ascending(failedRows),
+      failedColumns: ascending(failedColumns),
+    };
+  }
+
   /** Drawn once and read from another place each time: drawing it anew for every cell of every minute would take most
    *  of the simulation's time. */
   #noise(): number {

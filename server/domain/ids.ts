@@ -19,6 +19,7 @@ export type FindingId = Id<"FindingId">;
 export type RecallId = Id<"RecallId">;
 export type VisitId = Id<"VisitId">;
 export type NoteId = Id<"NoteId">;
+export type CommandId = Id<"CommandId">;
 
 export const unitSerial = (text: string): UnitSerial => text as UnitSerial;
 export const modelId = (text: string): ModelId => text as ModelId;
@@ -35,3 +36,4 @@ export const findingId = (text: string): FindingId => text as FindingId;
 export const recallId = (text: string): RecallId => text as RecallId;
 export const visitId = (text: string): VisitId => text as VisitId;
 export const noteId = (text: string): NoteId => text as NoteId;
+export const commandId = (text: string): CommandId => text as CommandId;

@@ -2,10 +2,12 @@ import { z } from "zod";
 import { UnitPage } from "../../views/bench/unit-page.tsx";
 import type { Problems } from "../../views/layout/forms.tsx";
 import { mayDo } from "../domain/access/roles.ts";
+import { commandKinds, commandsOf } from "../domain/commands/command.ts";
 import { byWeight } from "../domain/condition/condition-of.ts";
 import { findingId, unitSerial } from "../domain/ids.ts";
 import { places } from "../domain/lifecycle/place.ts";
 import { healthOfUnit } from "../programme/assess-unit.ts";
+import { commandUnit } from "../programme/command-unit.ts";
 import { judgeFinding } from "../programme/judge-finding.ts";
 import { moveUnit } from "../programme/move-unit.ts";
 import type { StaffActor } from "../programme/staff-actor.ts";
@@ -13,6 +15,7 @@ import type { Services } from "../services.ts";
 import { findingById, openFindingsOf, pastFindingsOf } from "../store/findings.ts";
 import { recallsBarringIssue } from "../store/recalls.ts";
 import { assessmentOf, loanTimesOfUnit } from "../store/unit-assessments.ts";
+import { commandLinesOf } from "../store/unit-commands.ts";
 import { unitBySerial } from "../store/units.ts";
 import { unitsReservedForVisits } from "../store/visits.ts";
 import { benchFrame } from "./bench-frame.ts";
@@ -21,7 +24,9 @@ import type { AppContext, Route } from "./route.ts";
 
 const judgeForm = z.object({ judgement: z.enum(["confirmed", "refuted", "none"]) });
 const moveForm = z.object({ from: z.enum(places), to: z.enum(places) });
+const commandForm = z.object({ kind: z.enum(commandKinds) });
 const mostPast = 50;
+const mostCommands = 10;
 
 export const unitRoutes = (services: Services): readonly Route[] => [
   {
@@ -36,6 +41,12 @@ export const unitRoutes = (services: Services): readonly Route[] => [
     path: "/bench/units/:serial/move",
     needs: "see-unit-health",
     handle: (context) => move(services, context),
+  },
+  {
+    method: "POST",
+    path: "/bench/units/:serial/commands",
+    needs: "command-unit",
+    handle: (context) => command(services, context),
   },
   {
     method: "POST",
@@ -69,6 +80,8 @@ async function showUnit(
       open={[...openFindingsOf(db, serial)].sort(byWeight)}
       past={pastFindingsOf(db, serial, mostPast)}
       loans={loanTimesOfUnit(db, serial)}
+      mayAsk={commandsOf(context.get("signedIn").staff.role)}
+      commands={commandLinesOf(db, serial, mostCommands)}
       problems={problems}
       told={toldWords(context.req.query("told"))}
     />,
@@ -91,6 +104,16 @@ async function move(services: Services, context: AppContext) {
   return showUnit(services, context, unit, { form: outcome.sentence });
 }
 
+async function command(services: Services, context: AppContext) {
+  const unit = serialIn(context);
+  const form = await readForm(context, commandForm);
+  if (!form.ok) return showUnit(services, context, unit, { form: "Choose what to ask the unit." });
+  const { role } = context.get("signedIn").staff;
+  const outcome = commandUnit(services, { ...actorOf(context), role }, { unit, kind: form.value.kind });
+  if (outcome.kind === "issued") return context.redirect(`/bench/units/${unit}?told=asked#commands`, 303);
+  return showUnit(services, context, unit, { form: outcome.sentence });
+}
+
 async function judge(services: Services, context: AppContext) {
   const id = findingId(context.req.param("id") ?? "");
   const finding = findingById(services.db, id);
@@ -109,6 +132,8 @@ async function judge(services: Services, context: AppContext) {
 
 function toldWords(told: string | undefined): string | undefined {
   switch (told) {
+    case "asked":
+      return "The unit is asked. What becomes of it shows below by itself.";
     case "moved":
       return "It is moved.";
     case "confirmed":

@@ -1,6 +1,8 @@
 import { type BenchTask, WorklistPage } from "../../views/bench/worklist-page.tsx";
 import { byWeight } from "../domain/condition/condition-of.ts";
+import { instant, millisecondsIn } from "../domain/units.ts";
 import type { Services } from "../services.ts";
+import { certificatesEndingBefore } from "../store/certificates.ts";
 import { openFindingsOfUnits } from "../store/findings.ts";
 import { countAssessed, lastAssessedAt, unitsNeedingHands } from "../store/unit-assessments.ts";
 import { benchFrame } from "./bench-frame.ts";
@@ -8,6 +10,7 @@ import type { Route } from "./route.ts";
 
 /** More than anyone works through in a day; the list of units pages through the rest. */
 const mostRows = 100;
+const month = 30 * 24 * millisecondsIn.hour;
 
 export const worklistRoute = (services: Services): Route => ({
   method: "GET",
@@ -21,6 +24,7 @@ export const worklistRoute = (services: Services): Route => ({
         tasks={tasksOf(services)}
         assessed={{ units: countAssessed(services.db), lastAt: lastAssessedAt(services.db) }}
         keptAside={keptAside}
+        ending={certificatesEndingBefore(services.db, instant(services.clock.now() + month))}
       />,
     );
   },

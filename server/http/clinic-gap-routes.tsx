@@ -6,10 +6,12 @@ import { stretchId } from "../domain/ids.ts";
 import { dayBounds, type LocalDay, localDay, localDayOf } from "../domain/time/local-day.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import { type HeldVerdict, sides } from "../domain/verdicts/verdict.ts";
+import { commandUnit } from "../programme/command-unit.ts";
 import { recordLearned } from "../programme/record-learned.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
 import { learnedOf } from "../store/learned.ts";
+import { commandLinesOf } from "../store/unit-commands.ts";
 import { verdictHistory } from "../store/verdicts.ts";
 import { fairCounts } from "./clinic-counts.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
@@ -27,6 +29,12 @@ export const gapRoutes = (services: Services): readonly Route[] => [
     path: "/clinic/gaps/:id",
     needs: "see-gap",
     handle: (context) => showGap(services, context),
+  },
+  {
+    method: "POST",
+    path: "/clinic/gaps/:id/frame",
+    needs: "ask-own-persons-unit",
+    handle: (context) => askForFrame(services, context),
   },
   {
     method: "POST",
@@ -63,7 +71,8 @@ function showGap(services: Services, context: AppContext, form?: Again) {
       history={history}
       bounds={known === null ? boundsShown(services, stretch) : null}
       learned={learned}
-      told={context.req.query("told") === "learned" ? "It is kept as you wrote it." : null}
+      frameAsked={known === null ? lastFrameAsked(services, stretch) : null}
+      told={toldWords(context.req.query("told"))}
       {...(form ? { form } : {})}
     />,
     form ? 422 : 200,
@@ -119,6 +128,25 @@ const wholeDays = ({ zone }: Services, { start, end }: Span): Span => ({
   start: dayBounds(localDayOf(start, zone), zone).start,
   end: dayBounds(localDayOf(end, zone), zone).end,
 });
+
+function toldWords(told: string | undefined): string | null {
+  if (told === "learned") return "It is kept as you wrote it.";
+  return told === "asked" ? "The unit is asked. Its answer shows under “What would settle it”." : null;
+}
+
+/** Only since the stretch began: an earlier picture settles nothing of it. */
+const lastFrameAsked = ({ db }: Services, { unitSerial, startsAt }: JudgedStretch) =>
+  commandLinesOf(db, unitSerial, 20).find(({ kind, issuedAt }) => kind === "frame" && issuedAt >= startsAt) ??
+  null;
+
+function askForFrame(services: Services, context: AppContext) {
+  const stretch = stretchOf(services, context);
+  if (!stretch) return context.notFound();
+  const actor = { ...clinicActor(context), role: context.get("signedIn").staff.role };
+  const outcome = commandUnit(services, actor, { unit: stretch.unitSerial, kind: "frame" });
+  if (outcome.kind === "issued") return context.redirect(`/clinic/gaps/${stretch.id}?told=asked#settle`, 303);
+  return showGap(services, context, { problems: { form: outcome.sentence }, typed: {} });
+}
 
 const learnedForm = z.object({
   agrees: z.enum(["yes", "no"], "Say whether you agree."),

@@ -2,6 +2,7 @@ import { setImmediate as nextTurn } from "node:timers/promises";
 import { Aedes } from "aedes";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Services } from "../services.ts";
+import type { AnswerRenewal } from "./answers.ts";
 import { Doorkeeper } from "./doorkeeper.ts";
 import { type IngestCounters, newCounters } from "./ingest-counters.ts";
 import { Intake } from "./intake.ts";
@@ -17,6 +18,8 @@ export interface BrokerOptions {
   readonly host?: string;
   /** After each commit, with the units whose record may have grown. */
   readonly onCommitted: (units: readonly UnitSerial[]) => void;
+  /** Without it no unit gets a new certificate over its connection. */
+  readonly answerRenewal?: AnswerRenewal;
 }
 
 export interface RunningBroker {
@@ -32,10 +35,10 @@ export interface RunningBroker {
 /** The broker the units talk to: MQTT 3.1.1 on TLS, each with its own certificate, each on its own topics. A message is
  *  acknowledged after the commit that holds it, and a receipt follows that lets the unit forget it. */
 export async function startBroker(options: BrokerOptions): Promise<RunningBroker> {
-  const { services, onCommitted } = options;
+  const { services, onCommitted, answerRenewal = async () => {} } = options;
   const counters = newCounters();
   const sessions = new Sessions(services);
-  const intake = new Intake({ services, sessions, counters, onCommitted });
+  const intake = new Intake({ services, sessions, counters, onCommitted, answerRenewal });
   const doorkeeper = new Doorkeeper({ services, sessions, counters, intake });
   const aedes = await Aedes.createBroker(doorkeeper.rules());
   doorkeeper.follow(aedes);

@@ -1,6 +1,7 @@
 import type { PeerCertificate, TLSSocket } from "node:tls";
 import type { Aedes, AedesOptions, Client } from "aedes";
 import { maximumUplinkBytes } from "../../firmware-protocol/src/limits.ts";
+import { certificateUsed } from "../programme/renew-certificates.ts";
 import type { Services } from "../services.ts";
 import { type Device, type DeviceRefusal, deviceOf } from "./device-auth.ts";
 import { kindsAskedFor } from "./down-filter.ts";
@@ -97,6 +98,7 @@ export class Doorkeeper {
       const session = new UnitSession(services, client, device);
       this.#sessionOf.set(client, session);
       sessions.open(session);
+      certificateUsed(services, device.unit, device.certificate);
     });
     aedes.on("clientDisconnect", (client) => {
       const session = this.#sessionOf.get(client);
@@ -111,6 +113,7 @@ export class Doorkeeper {
     aedes.on("unsubscribe", (topics, client) => {
       for (const topic of topics) this.#sessionOf.get(client)?.unsubscribed(topic);
     });
+    aedes.on("ack", (_packet, client) => this.#sessionOf.get(client)?.acknowledged());
     const note = (client: Client, error: Error): void => {
       services.log.debug({ client: client.id, reason: error.message }, "connection ended with an error");
     };

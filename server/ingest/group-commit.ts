@@ -9,7 +9,7 @@ export type CommitResult = "stored" | "failed" | "refused";
 export interface GroupCommitOptions {
   append(batch: readonly IncomingMessage[]): Promise<AppendOutcome>;
   /** After the commit, before anybody is told that their message is stored. */
-  committed(outcome: AppendOutcome): void;
+  committed(outcome: AppendOutcome, batch: readonly IncomingMessage[]): void;
   failed(error: unknown, messages: number): void;
   readonly largestBatch?: number;
   readonly mostWaitingBytes?: number;
@@ -119,7 +119,7 @@ export class GroupCommit {
       this.#options.failed(error, batch.length);
       return "failed";
     }
-    this.#options.committed(outcome);
+    this.#options.committed(outcome, batch);
     return "stored";
   }
 }

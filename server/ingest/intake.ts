@@ -1,8 +1,9 @@
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Services } from "../services.ts";
-import type { AppendOutcome } from "../store/telemetry-port.ts";
+import type { AppendOutcome, IncomingMessage } from "../store/telemetry-port.ts";
 import { acceptMessage } from "./accept-message.ts";
 import { AckTimes } from "./ack-times.ts";
+import { type AnswerRenewal, takeAnswers } from "./answers.ts";
 import type { Urgency } from "./commit-queue.ts";
 import { FlowControl, type UnitFlow } from "./flow-control.ts";
 import { type CommitResult, GroupCommit } from "./group-commit.ts";
@@ -18,6 +19,7 @@ export interface IntakeOptions {
   readonly counters: IngestCounters;
   /** After each commit, with the units whose record may have grown. */
   readonly onCommitted: (units: readonly UnitSerial[]) => void;
+  readonly answerRenewal: AnswerRenewal;
 }
 
 /** While messages keep coming a commit waits this long for company: fewer commits, and still far below the 100 ms in
@@ -41,7 +43,7 @@ export class Intake {
     this.#notices = new UnitNotices(options.services.live);
     this.#commit = new GroupCommit({
       append: (batch) => options.services.telemetry.append(batch),
-      committed: (outcome) => this.#committed(outcome),
+      committed: (outcome, batch) => this.#committed(outcome, batch),
       failed: (error, messages) => this.#commitFailed(error, messages),
       gatheringMilliseconds,
       writesBeside: options.services.telemetry.writesBeside ?? false,
@@ -105,8 +107,8 @@ export class Intake {
     return result === "stored" ? null : new Error(`message not stored: ${result}`);
   }
 
-  #committed(outcome: AppendOutcome): void {
-    const { services, counters } = this.#options;
+  #committed(outcome: AppendOutcome, batch: readonly IncomingMessage[]): void {
+    const { services, counters, answerRenewal } = this.#options;
     counters.commits += 1;
     counters.stored += outcome.stored;
     counters.duplicates += outcome.duplicates;
@@ -114,11 +116,16 @@ export class Intake {
     if (this.#storeFailing) services.log.info("telemetry is being stored again");
     this.#storeFailing = false;
     this.#tidying.stored();
+    this.#afterwards(() => takeAnswers(services, batch, answerRenewal));
+    this.#afterwards(() => this.#tell(outcome));
+  }
+
+  /** What is stored is stored: a fault in what follows must not hold back acknowledgements or the next commit. */
+  #afterwards(act: () => void): void {
     try {
-      this.#tell(outcome);
+      act();
     } catch (error) {
-      // What is stored is stored: a fault in what follows must not hold back acknowledgements or the next commit.
-      services.log.error({ err: error }, "a fault after a commit");
+      this.#options.services.log.error({ err: error }, "a fault after a commit");
     }
   }
 

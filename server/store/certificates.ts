@@ -1,14 +1,14 @@
-import { and, desc, eq, gt, isNotNull, isNull, type SQL } from "drizzle-orm";
+import { and, asc, desc, eq, gt, inArray, isNotNull, isNull, lt, type SQL, sql } from "drizzle-orm";
 import type { CertificateSerial, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { certificate } from "./schema.ts";
+import { certificate, loan } from "./schema.ts";
 
 /** Only certificates in this table open the broker: one that was signed but never stored is worth nothing. */
 export type StoredCertificate = typeof certificate.$inferSelect;
 
 /** `loan-ended`: the unit goes back. `taken-back`: recalled, lost or misused while on loan. `superseded`: the unit has
- *  enrolled anew. */
+ *  enrolled anew, or used the certificate that was to replace this one. */
 export type RevokeReason = "loan-ended" | "taken-back" | "superseded";
 
 export function certificateBySerial(db: Database, serial: CertificateSerial): StoredCertificate | undefined {
@@ -25,6 +25,50 @@ export function currentCertificateOf(db: Database, unit: UnitSerial): StoredCert
     .limit(1)
     .get();
 }
+
+/** Every certificate that could open a connection at `now`, newest first. */
+export const usableCertificatesOf = (
+  db: Database,
+  unit: UnitSerial,
+  now: Instant,
+): readonly StoredCertificate[] =>
+  db
+    .select()
+    .from(certificate)
+    .where(
+      and(eq(certificate.unitSerial, unit), isNull(certificate.revokedAt), gt(certificate.expiresAt, now)),
+    )
+    .orderBy(desc(certificate.issuedAt))
+    .all();
+
+/** A key is certified once (FP-12.3), whoever asks for it. */
+export const certificateByKey = (db: Database, keyThumbprint: string): StoredCertificate | undefined =>
+  db.select().from(certificate).where(eq(certificate.keyThumbprint, keyThumbprint)).get();
+
+export interface EndingCertificate {
+  readonly unit: UnitSerial;
+  readonly expiresAt: Instant;
+}
+
+/** Units on loan whose last certificate, of those not revoked, ends before `before`; soonest first. Those that have
+ *  ended already are among them: such a unit must enrol anew. */
+export const certificatesEndingBefore = (db: Database, before: Instant): readonly EndingCertificate[] =>
+  db
+    .select({ unit: certificate.unitSerial, expiresAt: sql<Instant>`max(${certificate.expiresAt})` })
+    .from(certificate)
+    .innerJoin(loan, eq(loan.id, certificate.loanId))
+    .where(and(isNull(certificate.revokedAt), isNull(loan.endedAt)))
+    .groupBy(certificate.unitSerial)
+    .having(lt(sql`max(${certificate.expiresAt})`, before))
+    .orderBy(asc(sql`max(${certificate.expiresAt})`), asc(certificate.unitSerial))
+    .all();
+
+/** A newer one has been used in their place. @returns those that were not revoked yet */
+export const revokeReplaced = (
+  db: Database,
+  serials: readonly CertificateSerial[],
+  at: Instant,
+): readonly CertificateSerial[] => revoke(db, inArray(certificate.serial, [...serials]), at, "superseded");
 
 export function addCertificate(db: Database, row: typeof certificate.$inferInsert): void {
   db.insert(certificate).values(row).run();

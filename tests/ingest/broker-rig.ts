@@ -8,6 +8,7 @@ import { downlinkFilter } from "../../firmware-protocol/src/topics.ts";
 import { systemClock } from "../../server/clock.ts";
 import type { UnitSerial } from "../../server/domain/ids.ts";
 import { type Authority, openAuthority } from "../../server/enrolment/authority.ts";
+import { renewCertificate } from "../../server/enrolment/renew-certificate.ts";
 import { type RunningBroker, startBroker } from "../../server/ingest/broker.ts";
 import { addCertificate } from "../../server/store/certificates.ts";
 import type { Database } from "../../server/store/database.ts";
@@ -46,6 +47,7 @@ export async function brokerRig(telemetry?: (real: TelemetryStore) => TelemetryS
     port: 0,
     host: "127.0.0.1",
     onCommitted: (units) => committed.push(...units),
+    answerRenewal: (asked) => renewCertificate(services, authority, asked),
   });
   return {
     services,

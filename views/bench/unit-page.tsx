@@ -1,3 +1,4 @@
+import type { CommandKind, CommandLine } from "../../server/domain/commands/command.ts";
 import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
@@ -11,6 +12,7 @@ import type { Problems as ProblemList } from "../layout/forms.tsx";
 import { Problems } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
+import { CommandsPart } from "./commands-part.tsx";
 import type { FindingLine } from "./finding-line.ts";
 import { FindingsPart } from "./findings-part.tsx";
 import type { BenchFrame } from "./frame.ts";
@@ -41,6 +43,9 @@ export interface UnitPageProps {
   readonly past: readonly FindingLine[];
   /** When, never to whom. */
   readonly loans: readonly LoanTime[];
+  readonly mayAsk: readonly CommandKind[];
+  /** Newest first. */
+  readonly commands: readonly CommandLine[];
   readonly problems?: ProblemList | undefined;
   readonly told?: string | undefined;
 }
@@ -66,6 +71,7 @@ export function UnitPage(props: UnitPageProps) {
       <LiveRegion id="unit" topics={[`unit:${unit.serial}`]} url={`/bench/units/${unit.serial}`}>
         <StoryPart {...props} />
         <FindingsPart frame={frame} open={props.open} past={props.past} />
+        <CommandsPart frame={frame} serial={unit.serial} mayAsk={props.mayAsk} commands={props.commands} />
         <Pictures {...props} />
         <div class="beside">
           <LoansPart frame={frame} loans={props.loans} />

@@ -32,6 +32,13 @@ interface WorklistPageProps {
   readonly tasks: readonly BenchTask[];
   readonly assessed: { readonly units: number; readonly lastAt: Instant | null };
   readonly keptAside: readonly KeptAsideLine[];
+  /** Certificates that end within a month, soonest first. */
+  readonly ending: readonly EndingCertificateLine[];
+}
+
+export interface EndingCertificateLine {
+  readonly unit: string;
+  readonly expiresAt: Instant;
 }
 
 export function WorklistPage(props: WorklistPageProps) {
@@ -47,6 +54,7 @@ export function WorklistPage(props: WorklistPageProps) {
             ))}
           </ol>
         )}
+        <EndingCertificates {...props} />
         <KeptAside {...props} />
       </LiveRegion>
     </Page>
@@ -89,6 +97,37 @@ function TaskRow({ task, frame }: { task: BenchTask; frame: BenchFrame }) {
         </a>
       </p>
     </li>
+  );
+}
+
+const mostNamed = 12;
+
+/** A whole batch is one line: what there is to do is the same for each. */
+function EndingCertificates({ frame, ending }: WorklistPageProps) {
+  const [first] = ending;
+  const last = ending.at(-1);
+  if (first === undefined || last === undefined) return null;
+  const from = dateTimeWords(first.expiresAt, frame.zone);
+  return (
+    <section id="certificates">
+      <h2>Certificates that end soon</h2>
+      <p>
+        {ending.length === 1
+          ? `1 unit’s certificate ends ${from}.`
+          : `${ending.length} units’ certificates end between ${from} and ${dateTimeWords(last.expiresAt, frame.zone)}.`}{" "}
+        Each was asked to renew it and has not done so. After its end a unit can’t connect and must be paired
+        again.
+      </p>
+      <p>
+        {ending.slice(0, mostNamed).map(({ unit }, place) => (
+          <>
+            {place === 0 ? "" : ", "}
+            <a href={`/bench/units/${unit}#commands`}>{unit}</a>
+          </>
+        ))}
+        {ending.length > mostNamed ? ` and ${ending.length - mostNamed} more` : ""}
+      </p>
+    </section>
   );
 }
 

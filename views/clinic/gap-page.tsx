@@ -1,3 +1,4 @@
+import { type CommandLine, openStates } from "../../server/domain/commands/command.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import { spokenCertainty } from "../../server/domain/verdicts/spoken.ts";
 import { type HeldVerdict, type Side, sides, type Verdict } from "../../server/domain/verdicts/verdict.ts";
@@ -6,6 +7,7 @@ import { Problems as ProblemList, type Problems, type Typed } from "../layout/fo
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords, dayWords } from "../layout/words.ts";
+import { AskForFrame } from "./ask-for-frame.tsx";
 import { EvidencePart } from "./evidence-part.tsx";
 import type { ClinicFrame } from "./frame.ts";
 import { LearnedForm, LearnedList, type LearnedShown } from "./learned-part.tsx";
@@ -34,6 +36,8 @@ interface GapPageProps {
   /** null: the figures of then are not kept. */
   readonly bounds: readonly DayBounds[] | null;
   readonly learned: readonly LearnedShown[];
+  /** The last picture of the grid that was asked for since the stretch began. */
+  readonly frameAsked: CommandLine | null;
   readonly told: string | null;
   readonly form?: { readonly problems: Problems; readonly typed: Typed };
 }
@@ -61,7 +65,7 @@ export function GapPage(props: GapPageProps) {
       )}
       <LiveRegion
         id="gap-verdict"
-        topics={[`stretch:${stretch.id}`]}
+        topics={isAsked(props) ? [`stretch:${stretch.id}`, `unit:${props.unit}`] : [`stretch:${stretch.id}`]}
         url={`/clinic/gaps/${stretch.id}${props.knownOn === null ? "" : `?known=${props.knownOn}`}`}
       >
         {verdict === null ? (
@@ -82,6 +86,10 @@ export function GapPage(props: GapPageProps) {
   );
 }
 
+/** While an answer is awaited the page follows the unit too. */
+const isAsked = ({ frameAsked }: GapPageProps): boolean =>
+  frameAsked !== null && openStates.some((state) => state === frameAsked.state);
+
 function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
   const { verdict, stretch, frame } = props;
   return (
@@ -92,7 +100,11 @@ function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
       <Caution>{stretch.kind === "gap" ? gapCaution : thinCaution}</Caution>
       <Shares verdict={verdict} />
       <EvidencePart verdict={verdict} />
-      <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"} />
+      <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"}>
+        {props.knownOn === null ? (
+          <AskForFrame frame={frame} stretch={stretch.id} asked={props.frameAsked} />
+        ) : null}
+      </SettlePart>
       {props.bounds === null ? null : <Bounds days={props.bounds} />}
       <History history={props.history} frame={frame} />
     </>

@@ -1,3 +1,4 @@
+import type { Child } from "hono/jsx";
 import type { SettlingTest } from "../../server/domain/verdicts/verdict.ts";
 
 const deskNames = { stores: "Stores", bench: "Bench", clinic: "you" } as const;
@@ -6,7 +7,8 @@ const deskNames = { stores: "Stores", bench: "Bench", clinic: "you" } as const;
 /** Below this a test is expected to tell nothing worth anyone's time. */
 const worthDoing = 0.02;
 
-export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boolean }) {
+/** @param props.children how to ask the unit for a picture, shown where that is among what is worth doing first */
+export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boolean; children?: Child }) {
   const { settled } = props;
   const tests = props.tests.filter(({ expectedBits }) => expectedBits >= worthDoing);
   const call = tests.find(({ wording }) => wording !== null);
@@ -51,6 +53,7 @@ export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boo
           </table>
         </div>
       )}
+      {asksTheUnit(tests[0]) ? props.children : null}
       {call?.wording ? (
         <>
           <h3>If you ring</h3>
@@ -60,3 +63,7 @@ export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boo
     </section>
   );
 }
+
+/** Waiting for what the unit kept is served by asking it too: it shows at once whether the unit is in reach. */
+const asksTheUnit = (first: SettlingTest | undefined): boolean =>
+  first?.test === "ask-for-frame" || first?.test === "await-backlog";

@@ -36,12 +36,14 @@ export const permissions = {
   "see-unit-health": technician,
   "judge-finding": technician,
   "see-kept-aside": technician,
+  "command-unit": technician,
 
   "see-clinic-worklist": clinician,
   "see-own-people": clinician,
   "see-gap": clinician,
   "set-relief-plan": clinician,
   "record-what-was-learned": clinician,
+  "ask-own-persons-unit": clinician,
 
   "manage-staff": administrator,
   "change-settings": administrator,

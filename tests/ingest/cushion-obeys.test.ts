@@ -1,0 +1,74 @@
+import { afterEach, beforeEach, expect, it } from "vitest";
+import { SimulatedCushion } from "../../scripts/simulated-cushions/cushion.ts";
+import { Delivery } from "../../scripts/simulated-cushions/delivery.ts";
+import { noTruth } from "../../scripts/simulated-cushions/truth.ts";
+import { commandUnit } from "../../server/programme/command-unit.ts";
+import { commandLinesOf } from "../../server/store/unit-commands.ts";
+import { soundCushion, steadyPerson, zone } from "../simulated-cushions/cast.ts";
+import { cast, things } from "../support/cast.ts";
+import { type BrokerRig, brokerRig } from "./broker-rig.ts";
+
+const unit = things.lentUnit;
+const hour = 3_600_000;
+let rig: BrokerRig;
+let home: Delivery;
+
+beforeEach(async () => {
+  rig = await brokerRig();
+  const { key, cert, ca } = await rig.credentialsFor(unit);
+  const now = rig.services.clock.now();
+  const faults = [{ kind: "column-open", from: now - hour, column: 4 }] as const;
+  const spec = { ...soundCushion, serial: unit, faults };
+  const cushion = new SimulatedCushion(
+    spec,
+    { person: steadyPerson, personSeed: "obeys", zone },
+    "obeys",
+    now - hour,
+    noTruth,
+  );
+  cushion.advance(now);
+  home = new Delivery(cushion, {
+    unit,
+    privateKey: key,
+    certificateChain: cert,
+    authority: ca,
+    broker: { host: "127.0.0.1", port: rig.broker.port },
+    topicRoot: "",
+    plan: { version: 1, intervalMinutes: 30, holdSeconds: 60, kinds: ["lift"] },
+  });
+});
+afterEach(async () => {
+  await home.hangUp();
+  await rig.stop();
+});
+
+const ask = (kind: "frame" | "self-test") => {
+  const actor = { kind: "staff", id: cast.technician.id, role: "technician" } as const;
+  expect(commandUnit(rig.services, actor, { unit, kind }).kind).toBe("issued");
+};
+const lines = () => commandLinesOf(rig.services.db, unit, 5);
+const deliver = async () => {
+  const report = await home.deliver(rig.services.clock.now(), 20);
+  expect(report.problem).toBeNull();
+};
+
+it("a simulated cushion sends a picture as soon as it is asked while connected", async () => {
+  await deliver();
+  ask("frame");
+  await expect.poll(() => lines()[0]?.state).toBe("done");
+});
+
+it("a simulated cushion that was away tests its grid when it is back, and its page knows the dead column", async () => {
+  await deliver();
+  await home.hangUp();
+  ask("self-test");
+  rig.services.clock.move(20 * 60_000);
+  home.cushion.advance(rig.services.clock.now());
+  await deliver();
+  await expect
+    .poll(() => lines()[0])
+    .toMatchObject({
+      state: "done",
+      found: { passed: false, failedColumns: [4] },
+    });
+});
