@@ -161,7 +161,9 @@ async function faultsOfKeyboard(page: Page): Promise<string[]> {
     window.tabbed = tabbed;
     // A date or a time is several stops inside one field.
     const parts = (each) => (/^(date|datetime-local|time|month|week)$/.test(each.type) ? 7 : 1);
-    return expected.reduce((sum, each) => sum + parts(each), 0);
+    // Wide tables are stops too: that is how they are scrolled without a mouse.
+    const scrolled = document.querySelectorAll('[tabindex="0"]').length;
+    return expected.reduce((sum, each) => sum + parts(each), scrolled);
   })()`);
   for (let stop = 0; stop < stops + 3; stop += 1) await page.keyboard.press("Tab");
   return page.evaluate<string[]>(`(() => {

@@ -106,7 +106,7 @@ function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
         ) : null}
       </SettlePart>
       {props.bounds === null ? null : <Bounds days={props.bounds} />}
-      <History history={props.history} frame={frame} />
+      <History stretch={stretch.id} history={props.history} frame={frame} />
     </>
   );
 }
@@ -229,13 +229,19 @@ function Bounds({ days }: { days: readonly DayBounds[] }) {
   );
 }
 
-function History({ history, frame }: { history: readonly HeldVerdict[]; frame: ClinicFrame }) {
+interface HistoryProps {
+  readonly stretch: string;
+  readonly history: readonly HeldVerdict[];
+  readonly frame: ClinicFrame;
+}
+
+function History({ stretch, history, frame }: HistoryProps) {
   const earlier = history.filter(({ supersededAt }) => supersededAt !== null);
   const current = history.find(({ supersededAt }) => supersededAt === null);
   return (
     <section id="history">
       <h2>What was held before</h2>
-      <form method="get" class="screen-only">
+      <form method="get" action={`/clinic/gaps/${stretch}`} class="screen-only">
         <label for="known-on">This page as known at the end of</label>{" "}
         <input id="known-on" name="known" type="date" required /> <button type="submit">Show</button>
       </form>
