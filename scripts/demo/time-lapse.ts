@@ -21,7 +21,7 @@ export interface TimeLapseOptions {
 const recentDays = 10;
 const hoursBetween = {
   earlier: { reviews: 24, assessments: 192 },
-  recent: { reviews: 8, assessments: 24 },
+  recent: { reviews: 12, assessments: 48 },
 } as const;
 const patienceSeconds = 20;
 
