@@ -10,6 +10,8 @@ export interface CommandAnswered {
 }
 
 export const done: CommandAnswered = { state: "done", reason: null };
+export const accepted: CommandAnswered = { state: "accepted", reason: null };
+export const expired: CommandAnswered = { state: "expired", reason: null };
 export const refusedBecause = (reason: RefusalReason): CommandAnswered => ({ state: "refused", reason });
 
 /** Carries each command out once and answers it, however often it comes. */
@@ -32,10 +34,16 @@ export class CommandMemory {
     const known = this.#answers.get(command.id);
     if (known === undefined && wallSeconds === null && command.action !== "identify") return null;
     const tooLate = wallSeconds !== null && wallSeconds >= command.expiresUnixSeconds;
-    const answer = known ?? (tooLate ? ({ state: "expired", reason: null } as const) : carryOut());
+    const answer = known ?? (tooLate ? expired : carryOut());
     this.#remember(command.id, answer);
     this.#writer.write({ kind: "result", command: command.id, atUptimeSeconds: uptime, ...answer }, uptime);
     return known === undefined ? answer : null;
+  }
+
+  /** What was accepted has come to its end. */
+  settle(id: string, answer: CommandAnswered, uptime: number): void {
+    this.#remember(id, answer);
+    this.#writer.write({ kind: "result", command: id, atUptimeSeconds: uptime, ...answer }, uptime);
   }
 
   #remember(id: string, answer: CommandAnswered): void {

@@ -5,7 +5,7 @@ import type {
   UplinkMessage,
 } from "../../firmware-protocol/src/messages.ts";
 import { Battery, type BatteryStart } from "./battery.ts";
-import { type CommandAnswered, CommandMemory, done, refusedBecause } from "./commands.ts";
+import { accepted, type CommandAnswered, CommandMemory, done, expired, refusedBecause } from "./commands.ts";
 import type { Fault, RadioSurroundings } from "./faults.ts";
 import { Firmware, type Senses } from "./firmware.ts";
 import { MessageWriter, type PlanInForce } from "./message-writer.ts";
@@ -42,6 +42,7 @@ export class SimulatedCushion {
   readonly #clock: UnitClock;
   readonly #writer: MessageWriter;
   readonly #commands: CommandMemory;
+  #forgetting: Command | null = null;
   readonly #firmware: Firmware;
   readonly #surroundings: Surroundings;
   readonly #random: Random;
@@ -89,29 +90,31 @@ export class SimulatedCushion {
     return this.#state === "running" && this.#surroundings.mayDeliver(at);
   }
 
-  receive(message: DownlinkMessage, at: Moment): void {
+  /** @param request for the command to renew its certificate: PKCS#10 for a new key, DER */
+  receive(message: DownlinkMessage, at: Moment, request: Uint8Array | null = null): void {
     if (message.kind === "plan") {
       this.#firmware.hear(message);
       return;
     }
     if (message.kind === "command") {
-      this.#obey(message, at);
+      this.#obey(message, at, request);
       return;
     }
     if (message.kind !== "receipt") return;
     this.store.forget(message);
     this.#clock.set(message.serverUnixSeconds, at);
+    this.#forgetIfAllArrived(at);
   }
 
-  #obey(command: Command, at: Moment): void {
+  #obey(command: Command, at: Moment, request: Uint8Array | null): void {
     if (this.#state !== "running") return;
     const uptime = this.#clock.uptimeAt(at);
     this.#commands.take(command, uptime, this.#clock.wallSecondsAt(uptime), () =>
-      this.#carryOut(command, uptime),
+      this.#carryOut(command, uptime, request),
     );
   }
 
-  #carryOut(command: Command, uptime: number): CommandAnswered {
+  #carryOut(command: Command, uptime: number, request: Uint8Array | null): CommandAnswered {
     switch (command.action) {
       case "identify":
         return done;
@@ -130,9 +133,26 @@ export class SimulatedCushion {
         );
         return done;
       case "renew-certificate":
+        if (request === null) return refusedBecause("failed");
+        this.#writer.write({ kind: "renewal", request, command: command.id }, uptime);
+        return done;
       case "forget":
-        return refusedBecause("unsupported");
+        this.#forgetting = command;
+        return accepted;
     }
+  }
+
+  /** [FP-11.8] Only once everything it keeps has arrived. The store is empty then, and what is left is the plan. */
+  #forgetIfAllArrived(at: Moment): void {
+    const command = this.#forgetting;
+    if (command === null) return;
+    const uptime = this.#clock.uptimeAt(at);
+    const wall = this.#clock.wallSecondsAt(uptime);
+    const tooLate = wall !== null && wall >= command.expiresUnixSeconds;
+    if (!tooLate && this.store.length > 0) return;
+    this.#forgetting = null;
+    if (!tooLate) this.#firmware.follow(null);
+    this.#commands.settle(command.id, tooLate ? expired : done, uptime);
   }
 
   /** Connected again after a long time out of touch. */

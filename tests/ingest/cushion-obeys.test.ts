@@ -2,7 +2,9 @@ import { afterEach, beforeEach, expect, it } from "vitest";
 import { SimulatedCushion } from "../../scripts/simulated-cushions/cushion.ts";
 import { Delivery } from "../../scripts/simulated-cushions/delivery.ts";
 import { noTruth } from "../../scripts/simulated-cushions/truth.ts";
+import { certificateSerial } from "../../server/domain/ids.ts";
 import { commandUnit } from "../../server/programme/command-unit.ts";
+import { certificateBySerial, usableCertificatesOf } from "../../server/store/certificates.ts";
 import { commandLinesOf } from "../../server/store/unit-commands.ts";
 import { soundCushion, steadyPerson, zone } from "../simulated-cushions/cast.ts";
 import { cast, things } from "../support/cast.ts";
@@ -42,7 +44,7 @@ afterEach(async () => {
   await rig.stop();
 });
 
-const ask = (kind: "frame" | "self-test") => {
+const ask = (kind: "frame" | "self-test" | "renew-certificate") => {
   const actor = { kind: "staff", id: cast.technician.id, role: "technician" } as const;
   expect(commandUnit(rig.services, actor, { unit, kind }).kind).toBe("issued");
 };
@@ -71,4 +73,19 @@ it("a simulated cushion that was away tests its grid when it is back, and its pa
       state: "done",
       found: { passed: false, failedColumns: [4] },
     });
+});
+
+it("a simulated cushion makes a new key when asked, and comes back with its new certificate", async () => {
+  await deliver();
+  const { db, clock } = rig.services;
+  const [old] = usableCertificatesOf(db, unit, clock.now());
+  ask("renew-certificate");
+  await expect
+    .poll(() => certificateBySerial(db, old?.serial ?? certificateSerial(""))?.revokeReason)
+    .toBe("superseded");
+  expect(usableCertificatesOf(db, unit, clock.now())).toHaveLength(1);
+  expect(lines()).toMatchObject([{ kind: "renew-certificate", state: "done" }]);
+  clock.move(20 * 60_000);
+  home.cushion.advance(clock.now());
+  await deliver();
 });

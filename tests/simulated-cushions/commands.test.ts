@@ -35,3 +35,20 @@ it("a cushion's self-test finds its dead column, and one that comes too late is 
     { kind: "result", command: "c-report", state: "expired" },
   ]);
 });
+
+it("a cushion forgets only once everything it keeps has arrived", () => {
+  const { cushion } = live({ days: 1 });
+  cushion.receive(command("forget"), now);
+  const accepted = cushion.store.messages.at(-1);
+  expect(accepted).toMatchObject({ kind: "result", state: "accepted" });
+  const through = accepted?.sequence ?? 0;
+  const receipt = (upTo: number) =>
+    cushion.receive(
+      { kind: "receipt", stored: [{ boot: 1, through: upTo, holes: [] }], serverUnixSeconds: now / 1_000 },
+      now,
+    );
+  receipt(through - 1);
+  expect(cushion.store.messages).toEqual([accepted]);
+  receipt(through);
+  expect(cushion.store.messages).toMatchObject([{ kind: "result", command: "c-forget", state: "done" }]);
+});
