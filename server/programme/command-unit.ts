@@ -10,7 +10,7 @@ import { borrowerOfClinician } from "../store/clinic-people.ts";
 import type { Database } from "../store/database.ts";
 import { openLoanOfUnit } from "../store/loans.ts";
 import { planToFollow } from "../store/pairing-codes.ts";
-import type { CommandBody } from "../store/schema.ts";
+import type { CommandBody } from "../store/schema/commands.ts";
 import { insertCommand, openCommandOf } from "../store/unit-commands.ts";
 import { unitBySerial } from "../store/units.ts";
 import type { StaffActor } from "./staff-actor.ts";

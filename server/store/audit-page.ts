@@ -1,7 +1,7 @@
 import { and, count, desc, eq, lt } from "drizzle-orm";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { audit } from "./schema.ts";
+import { audit } from "./schema/audit.ts";
 
 export interface AuditRow {
   readonly id: number;

@@ -3,7 +3,7 @@ import { desc } from "drizzle-orm";
 import type { StaffId, UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { audit } from "./schema.ts";
+import { audit } from "./schema/audit.ts";
 
 export type Actor =
   | { readonly kind: "staff"; readonly id: StaffId }

@@ -1,7 +1,8 @@
 import { and, asc, count, eq, isNull, like, or, type SQL } from "drizzle-orm";
 import type { BorrowerId } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { borrower, loan, reliefPlan, staff } from "./schema.ts";
+import { borrower, loan, reliefPlan } from "./schema/loans.ts";
+import { staff } from "./schema/staff.ts";
 
 export type BorrowerRow = typeof borrower.$inferSelect;
 

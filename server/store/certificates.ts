@@ -2,7 +2,8 @@ import { and, asc, desc, eq, gt, inArray, isNotNull, isNull, lt, type SQL, sql }
 import type { CertificateSerial, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { certificate, loan } from "./schema.ts";
+import { certificate } from "./schema/enrolment.ts";
+import { loan } from "./schema/loans.ts";
 
 /** Only certificates in this table open the broker: one that was signed but never stored is worth nothing. */
 export type StoredCertificate = typeof certificate.$inferSelect;

@@ -1,7 +1,7 @@
 import { and, eq } from "drizzle-orm";
 import type { BorrowerId, StaffId } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { borrower, loan } from "./schema.ts";
+import { borrower, loan } from "./schema/loans.ts";
 
 /** No address and no telephone number: the clinic desk works without them. */
 const person = { id: borrower.id, name: borrower.name, area: borrower.area };

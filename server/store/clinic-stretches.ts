@@ -2,7 +2,9 @@ import { and, eq, gt, isNull, lt, or } from "drizzle-orm";
 import type { BorrowerId, StaffId, StretchId } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { borrower, learned, ledgerDay, loan, reviewMark, stretch, verdict } from "./schema.ts";
+import { borrower, loan } from "./schema/loans.ts";
+import { ledgerDay, reviewMark } from "./schema/record.ts";
+import { learned, stretch, verdict } from "./schema/verdicts.ts";
 
 const judged = {
   id: stretch.id,

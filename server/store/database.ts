@@ -5,10 +5,9 @@ import Sqlite from "better-sqlite3";
 import { drizzle } from "drizzle-orm/better-sqlite3";
 import { migrate } from "drizzle-orm/better-sqlite3/migrator";
 import type { BaseSQLiteDatabase } from "drizzle-orm/sqlite-core";
-import * as schema from "./schema.ts";
 
 /** The registry, inside or outside a transaction: a store function takes either. */
-export type Database = BaseSQLiteDatabase<"sync", Sqlite.RunResult, typeof schema>;
+export type Database = BaseSQLiteDatabase<"sync", Sqlite.RunResult>;
 
 export interface OpenDatabase {
   readonly db: Database;
@@ -29,7 +28,7 @@ export function openDatabase(dataFolder: string): OpenDatabase {
   // WAL falls back to NORMAL on reopening; only FULL survives a power cut with every acknowledged message.
   driver.pragma("synchronous = FULL");
   driver.pragma("foreign_keys = ON");
-  const db = drizzle(driver, { schema });
+  const db = drizzle(driver);
   migrate(db, { migrationsFolder });
   return {
     db,

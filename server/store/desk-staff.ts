@@ -2,7 +2,7 @@ import { and, asc, eq, inArray, isNull } from "drizzle-orm";
 import type { Role } from "../domain/access/roles.ts";
 import type { StaffId } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { staff } from "./schema.ts";
+import { staff } from "./schema/staff.ts";
 
 export interface DeskStaff {
   readonly id: StaffId;

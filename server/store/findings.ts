@@ -3,7 +3,8 @@ import type { FoundNow } from "../domain/condition/findings/found-now.ts";
 import type { FindingId, StaffId, UnitSerial } from "../domain/ids.ts";
 import { type Instant, type Probability, probability } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { finding, staff } from "./schema.ts";
+import { finding } from "./schema/health.ts";
+import { staff } from "./schema/staff.ts";
 
 const partsPerMillion = 1_000_000;
 const asParts = (p: Probability): number => Math.round(p * partsPerMillion);

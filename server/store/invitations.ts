@@ -2,7 +2,7 @@ import { and, eq, isNull } from "drizzle-orm";
 import type { StaffId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { invitation } from "./schema.ts";
+import { invitation } from "./schema/staff.ts";
 
 export interface StoredInvitation {
   readonly tokenHash: string;

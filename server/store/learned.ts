@@ -1,7 +1,8 @@
 import { desc, eq } from "drizzle-orm";
 import type { StretchId } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { learned, staff } from "./schema.ts";
+import { staff } from "./schema/staff.ts";
+import { learned } from "./schema/verdicts.ts";
 
 /** What clinicians learned of a stretch, newest first. */
 export const learnedOf = (db: Database, stretch: StretchId) =>

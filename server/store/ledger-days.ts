@@ -7,7 +7,7 @@ import { type LedgerDay, type LedgerRun, minuteStates } from "../domain/ledger/m
 import type { LocalDay } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { ledgerDay } from "./schema.ts";
+import { ledgerDay } from "./schema/record.ts";
 
 /** A day of the ledger with the reliefs decided in it. */
 export interface ReviewedDay extends LedgerDay {

@@ -1,7 +1,8 @@
 import { desc, eq } from "drizzle-orm";
 import type { LoanId } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { loanNote, staff } from "./schema.ts";
+import { loanNote } from "./schema/loans.ts";
+import { staff } from "./schema/staff.ts";
 
 export type LoanNoteRow = typeof loanNote.$inferSelect;
 

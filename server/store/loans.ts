@@ -3,7 +3,9 @@ import type { BorrowerId, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { LocalDay } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { borrower, loan, model, pairingCode, unit } from "./schema.ts";
+import { pairingCode } from "./schema/enrolment.ts";
+import { model, unit } from "./schema/equipment.ts";
+import { borrower, loan } from "./schema/loans.ts";
 
 export type LoanRow = typeof loan.$inferSelect;
 

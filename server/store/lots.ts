@@ -1,7 +1,7 @@
 import { desc, eq } from "drizzle-orm";
 import type { LotId } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { lot, model } from "./schema.ts";
+import { lot, model } from "./schema/equipment.ts";
 
 export type LotRow = typeof lot.$inferSelect;
 

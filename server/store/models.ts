@@ -1,7 +1,7 @@
 import { asc, eq } from "drizzle-orm";
 import type { ModelId } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { model } from "./schema.ts";
+import { model } from "./schema/equipment.ts";
 
 export type ModelRow = typeof model.$inferSelect;
 

@@ -10,7 +10,8 @@ import type {
 } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { loan, pairingCode, reliefPlan } from "./schema.ts";
+import { pairingCode } from "./schema/enrolment.ts";
+import { loan, reliefPlan } from "./schema/loans.ts";
 
 /** One pairing code as kept: everything its text can be made again from, and never the text itself. */
 export interface StoredPairingCode {

@@ -1,6 +1,7 @@
 import { and, eq, isNull } from "drizzle-orm";
 import type { Database } from "./database.ts";
-import { borrower, loan, stretch, verdict } from "./schema.ts";
+import { borrower, loan } from "./schema/loans.ts";
+import { stretch, verdict } from "./schema/verdicts.ts";
 
 /** Open loans whose record is quiet now, with the current verdict of that gap. Gaps only: what a person did or didn't
  *  do on the cushion is not Stores' business. */

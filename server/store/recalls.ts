@@ -3,7 +3,10 @@ import type { LoanId, RecallId, StaffId, UnitSerial } from "../domain/ids.ts";
 import type { RecallOutcome } from "../domain/lifecycle/recall-balance.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { borrower, loan, model, recall, recallUnit, staff, unit } from "./schema.ts";
+import { model, unit } from "./schema/equipment.ts";
+import { borrower, loan } from "./schema/loans.ts";
+import { recall, recallUnit } from "./schema/recalls.ts";
+import { staff } from "./schema/staff.ts";
 
 export type RecallRow = typeof recall.$inferSelect;
 export type RecallUnitRow = typeof recallUnit.$inferSelect;

@@ -1,6 +1,7 @@
 import { sql } from "drizzle-orm";
 import type { Database } from "./database.ts";
-import { loan, recall } from "./schema.ts";
+import { loan } from "./schema/loans.ts";
+import { recall } from "./schema/recalls.ts";
 
 /** `L-0001`, `L-0002`, ... Call it inside the transaction that stores the row, so that a number is used once. */
 export const nextLoanReference = (db: Database): string =>

@@ -3,7 +3,8 @@ import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type { BorrowerId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { reliefPlan, staff } from "./schema.ts";
+import { reliefPlan } from "./schema/loans.ts";
+import { staff } from "./schema/staff.ts";
 
 const planInFull = {
   version: reliefPlan.version,

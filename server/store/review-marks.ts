@@ -2,7 +2,8 @@ import { and, eq, gt, isNotNull, isNull, or } from "drizzle-orm";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { loan, reviewMark } from "./schema.ts";
+import { loan } from "./schema/loans.ts";
+import { reviewMark } from "./schema/record.ts";
 
 /** Newest message already worked through; 0: none yet. */
 export const reviewedThrough = (db: Database, unit: UnitSerial): number =>

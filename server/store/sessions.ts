@@ -3,7 +3,7 @@ import type { Role } from "../domain/access/roles.ts";
 import type { StaffId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { session, staff } from "./schema.ts";
+import { session, staff } from "./schema/staff.ts";
 
 export interface StoredSession {
   readonly staffId: StaffId;

@@ -2,7 +2,7 @@ import type { StaffId } from "../domain/ids.ts";
 import { defaultSettings, type SettingName, type Settings, settingDefinitions } from "../domain/settings.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { setting } from "./schema.ts";
+import { setting } from "./schema/staff.ts";
 
 const settingNames = new Set<string>(Object.keys(settingDefinitions));
 const isSettingName = (name: string): name is SettingName => settingNames.has(name);

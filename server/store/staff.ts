@@ -3,7 +3,7 @@ import type { Role } from "../domain/access/roles.ts";
 import type { StaffId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { staff } from "./schema.ts";
+import { staff } from "./schema/staff.ts";
 
 export interface StaffMember {
   readonly id: StaffId;

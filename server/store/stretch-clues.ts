@@ -2,7 +2,11 @@ import { and, eq, gt, gte, isNotNull, isNull, lt, lte, ne, or, sql } from "drizz
 import type { LoanId, UnitSerial } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { certificate, finding, ledgerDay, loan, loanNote, stretch, unitAssessment } from "./schema.ts";
+import { certificate } from "./schema/enrolment.ts";
+import { finding, unitAssessment } from "./schema/health.ts";
+import { loan, loanNote } from "./schema/loans.ts";
+import { ledgerDay } from "./schema/record.ts";
+import { stretch } from "./schema/verdicts.ts";
 
 /** What the registry knows that bears on a stretch: one question a function, one query a question. */
 

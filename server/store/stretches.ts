@@ -3,7 +3,7 @@ import type { LoanId } from "../domain/ids.ts";
 import type { Span } from "../domain/units.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Database } from "./database.ts";
-import { stretch } from "./schema.ts";
+import { stretch } from "./schema/verdicts.ts";
 
 const stretchColumns = {
   id: stretch.id,

@@ -1,7 +1,7 @@
 import { eq } from "drizzle-orm";
 import { between, type Instant, type Milliseconds } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { throttle } from "./schema.ts";
+import { throttle } from "./schema/staff.ts";
 
 export interface Allowance {
   /** Attempts allowed in one window. */

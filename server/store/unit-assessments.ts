@@ -4,7 +4,9 @@ import type { UnitSerial } from "../domain/ids.ts";
 import type { Place } from "../domain/lifecycle/place.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { loan, model, unit, unitAssessment } from "./schema.ts";
+import { model, unit } from "./schema/equipment.ts";
+import { unitAssessment } from "./schema/health.ts";
+import { loan } from "./schema/loans.ts";
 
 export type AssessmentRow = typeof unitAssessment.$inferSelect;
 

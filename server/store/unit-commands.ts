@@ -9,7 +9,8 @@ import type { CommandStanding } from "../domain/commands/command-state.ts";
 import type { CommandId, UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { type CommandBody, type RenewalAnswered, staff, unitCommand } from "./schema.ts";
+import { type CommandBody, type RenewalAnswered, unitCommand } from "./schema/commands.ts";
+import { staff } from "./schema/staff.ts";
 
 export type UnitCommand = typeof unitCommand.$inferSelect;
 

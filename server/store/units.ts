@@ -3,7 +3,7 @@ import type { LotId, UnitSerial } from "../domain/ids.ts";
 import type { Place } from "../domain/lifecycle/place.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { model, unit } from "./schema.ts";
+import { model, unit } from "./schema/equipment.ts";
 
 export type UnitRow = typeof unit.$inferSelect;
 

@@ -4,7 +4,7 @@ import { type StretchId, verdictId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { HeldVerdict, Verdict } from "../domain/verdicts/verdict.ts";
 import type { Database } from "./database.ts";
-import { verdict as verdicts } from "./schema.ts";
+import { verdict as verdicts } from "./schema/verdicts.ts";
 
 const held = {
   verdict: verdicts.verdict,

@@ -4,7 +4,10 @@ import type { LoanId, StaffId, UnitSerial, VisitId } from "../domain/ids.ts";
 import type { LocalDay } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
-import { borrower, loan, model, staff, unit, visit } from "./schema.ts";
+import { model, unit } from "./schema/equipment.ts";
+import { borrower, loan } from "./schema/loans.ts";
+import { visit } from "./schema/recalls.ts";
+import { staff } from "./schema/staff.ts";
 
 export type VisitRow = typeof visit.$inferSelect;
 export type VisitStatus = VisitRow["status"];

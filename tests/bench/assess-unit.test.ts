@@ -8,7 +8,7 @@ import { assessUnit } from "../../server/programme/assess-unit.ts";
 import { judgeFinding } from "../../server/programme/judge-finding.ts";
 import { firstBrokenAuditRow } from "../../server/store/audit.ts";
 import { clearFinding, openFindingsOf, pastFindingsOf } from "../../server/store/findings.ts";
-import { audit } from "../../server/store/schema.ts";
+import { audit } from "../../server/store/schema/audit.ts";
 import { assessmentOf } from "../../server/store/unit-assessments.ts";
 import { start } from "../simulated-cushions/cast.ts";
 import { cast, type TestServices, testServices, things } from "../support/cast.ts";

@@ -8,7 +8,7 @@ import { createApp } from "../../server/http/app.ts";
 import { assetRoutes } from "../../server/http/assets-routes.ts";
 import { benchRoutes } from "../../server/http/bench-routes.tsx";
 import type { AppEnv } from "../../server/http/route.ts";
-import { unit } from "../../server/store/schema.ts";
+import { unit } from "../../server/store/schema/equipment.ts";
 import { deliver } from "../health/recorded.ts";
 import { live, soundCushion, start } from "../simulated-cushions/cast.ts";
 import { type TestServices, testServices, things } from "../support/cast.ts";

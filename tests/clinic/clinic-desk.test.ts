@@ -6,7 +6,10 @@ import { addDays, dayBounds, instantAt, localDay, localDayOf } from "../../serve
 import { createApp } from "../../server/http/app.ts";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
 import { reliefPlansOf } from "../../server/store/relief-plans.ts";
-import { audit, learned, ledgerDay, loan, stretch } from "../../server/store/schema.ts";
+import { audit } from "../../server/store/schema/audit.ts";
+import { loan } from "../../server/store/schema/loans.ts";
+import { ledgerDay } from "../../server/store/schema/record.ts";
+import { learned, stretch } from "../../server/store/schema/verdicts.ts";
 import { verdictHistory } from "../../server/store/verdicts.ts";
 import { signedInAs, type TestServices, testServices, testZone, things } from "../support/cast.ts";
 import { deadColumn, judged, recordedFortnight } from "./recorded-fortnight.ts";

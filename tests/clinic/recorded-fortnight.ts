@@ -10,7 +10,10 @@ import {
 import { type Instant, instant } from "../../server/domain/units.ts";
 import { judgeAgain } from "../../server/programme/judge-again.ts";
 import { loanById } from "../../server/store/loans.ts";
-import { finding, ledgerDay, loan, stretch, unitAssessment } from "../../server/store/schema.ts";
+import { finding, unitAssessment } from "../../server/store/schema/health.ts";
+import { loan } from "../../server/store/schema/loans.ts";
+import { ledgerDay } from "../../server/store/schema/record.ts";
+import { stretch } from "../../server/store/schema/verdicts.ts";
 import { type TestServices, testZone, things } from "../support/cast.ts";
 
 /** A fortnight of ledger days for the lent unit: seated 08:00 to 20:00 with two of three due reliefs met, on charge

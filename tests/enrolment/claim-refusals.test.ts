@@ -5,7 +5,8 @@ import { withdrawPairingCode } from "../../server/enrolment/withdraw-pairing-cod
 import { endLoan } from "../../server/programme/end-loan.ts";
 import { firstBrokenAuditRow } from "../../server/store/audit.ts";
 import { pairingCodesOfLoan } from "../../server/store/pairing-codes.ts";
-import { certificate, loan } from "../../server/store/schema.ts";
+import { certificate } from "../../server/store/schema/enrolment.ts";
+import { loan } from "../../server/store/schema/loans.ts";
 import { cast, things } from "../support/cast.ts";
 import {
   auditRows,

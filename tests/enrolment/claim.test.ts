@@ -3,7 +3,9 @@ import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { planId } from "../../server/domain/ids.ts";
 import { instant, millisecondsIn } from "../../server/domain/units.ts";
 import { currentCertificateOf, revokeCertificatesOfLoan } from "../../server/store/certificates.ts";
-import { certificate, loan, reliefPlan, unit } from "../../server/store/schema.ts";
+import { certificate } from "../../server/store/schema/enrolment.ts";
+import { unit } from "../../server/store/schema/equipment.ts";
+import { loan, reliefPlan } from "../../server/store/schema/loans.ts";
 import { things } from "../support/cast.ts";
 import {
   auditRows,

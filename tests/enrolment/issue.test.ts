@@ -5,7 +5,7 @@ import { issuePairingCode } from "../../server/enrolment/issue-pairing-code.ts";
 import { pairingCodeText } from "../../server/enrolment/pairing-code-text.ts";
 import { withdrawPairingCode } from "../../server/enrolment/withdraw-pairing-code.ts";
 import { pairingCodeById } from "../../server/store/pairing-codes.ts";
-import { loan, reliefPlan } from "../../server/store/schema.ts";
+import { loan, reliefPlan } from "../../server/store/schema/loans.ts";
 import { cast, things } from "../support/cast.ts";
 import { auditRows, claim, issue, newSetting, type Setting } from "./setting.ts";
 

@@ -7,7 +7,7 @@ import { claimPairingCode } from "../../server/enrolment/claim-pairing-code.ts";
 import { type Enrolment, openEnrolment } from "../../server/enrolment/enrolment.ts";
 import { type IssuedPairingCode, issuePairingCode } from "../../server/enrolment/issue-pairing-code.ts";
 import { signingAlgorithm } from "../../server/enrolment/key-pairs.ts";
-import { audit } from "../../server/store/schema.ts";
+import { audit } from "../../server/store/schema/audit.ts";
 import { cast, type TestServices, testServices, things } from "../support/cast.ts";
 
 export const brokerAddress = { host: "broker.example", port: 8883 } as const;

@@ -10,7 +10,7 @@ import { type UnitSerial, unitSerial } from "../../server/domain/ids.ts";
 import { instant } from "../../server/domain/units.ts";
 import { openAuthority } from "../../server/enrolment/authority.ts";
 import { openDatabase } from "../../server/store/database.ts";
-import { unit } from "../../server/store/schema.ts";
+import { unit } from "../../server/store/schema/equipment.ts";
 import { createTelemetryStore } from "../../server/store/telemetry.ts";
 import { certify } from "../ingest/broker-rig.ts";
 import { testServices, things } from "../support/cast.ts";

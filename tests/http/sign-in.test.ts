@@ -6,7 +6,7 @@ import { signInAsRoutes } from "../../server/http/sign-in-as-routes.ts";
 import { type SignInOptions, signInRoutes } from "../../server/http/sign-in-routes.tsx";
 import { hashPassword } from "../../server/security/passwords.ts";
 import { absoluteLimit, idleLimit } from "../../server/security/sessions.ts";
-import { audit } from "../../server/store/schema.ts";
+import { audit } from "../../server/store/schema/audit.ts";
 import { setDisabled, setPasswordHash } from "../../server/store/staff.ts";
 import { cast, signedInAs, type TestServices, testServices } from "../support/cast.ts";
 

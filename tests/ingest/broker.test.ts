@@ -8,7 +8,7 @@ import { downlinkFilter, downlinkTopic, uplinkTopic } from "../../firmware-proto
 import { planId } from "../../server/domain/ids.ts";
 import { instant, minutes } from "../../server/domain/units.ts";
 import { revokeCertificatesOfUnit } from "../../server/store/certificates.ts";
-import { reliefPlan } from "../../server/store/schema.ts";
+import { reliefPlan } from "../../server/store/schema/loans.ts";
 import { things } from "../support/cast.ts";
 import {
   type BrokerRig,

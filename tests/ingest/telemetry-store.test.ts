@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { instant, type Span } from "../../server/domain/units.ts";
 import { type OpenDatabase, openDatabase } from "../../server/store/database.ts";
-import { reviewMark } from "../../server/store/schema.ts";
+import { reviewMark } from "../../server/store/schema/record.ts";
 import { createTelemetryStore } from "../../server/store/telemetry.ts";
 import type { TelemetryStore } from "../../server/store/telemetry-port.ts";
 import { cushion, fault, hello, incoming, minutesUpTo, switchedOn } from "./cushion-messages.ts";

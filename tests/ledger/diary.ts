@@ -7,7 +7,7 @@ import { type Instant, instant, probability } from "../../server/domain/units.ts
 import type { Stretch, Verdict } from "../../server/domain/verdicts/verdict.ts";
 import { type Judge, reviewUnit } from "../../server/programme/review-unit.ts";
 import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
-import { loan, reliefPlan } from "../../server/store/schema.ts";
+import { loan, reliefPlan } from "../../server/store/schema/loans.ts";
 import { stretchesOf } from "../../server/store/stretches.ts";
 import { type TestServices, testServices, things } from "../support/cast.ts";
 

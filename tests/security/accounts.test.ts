@@ -10,7 +10,7 @@ import { staffRoutes } from "../../server/http/staff-routes.tsx";
 import { invitationLifetime, makeInvitation, needsSetUp } from "../../server/security/invitations.ts";
 import { hashPassword } from "../../server/security/passwords.ts";
 import { appendAudit, firstBrokenAuditRow } from "../../server/store/audit.ts";
-import { audit } from "../../server/store/schema.ts";
+import { audit } from "../../server/store/schema/audit.ts";
 import { settingsInForce } from "../../server/store/settings.ts";
 import { credentialsByLogin, setPasswordHash } from "../../server/store/staff.ts";
 import { cast, signedInAs, type TestServices, testServices } from "../support/cast.ts";

@@ -13,7 +13,7 @@ import { firstBrokenAuditRow } from "../../server/store/audit.ts";
 import { addCertificate, certificateBySerial } from "../../server/store/certificates.ts";
 import { notesOfLoan } from "../../server/store/loan-notes.ts";
 import { loanById, loanFollowing } from "../../server/store/loans.ts";
-import { audit } from "../../server/store/schema.ts";
+import { audit } from "../../server/store/schema/audit.ts";
 import { unitBySerial } from "../../server/store/units.ts";
 import { cast, type TestServices, testServices, things } from "../support/cast.ts";
 

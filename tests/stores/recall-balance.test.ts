@@ -8,7 +8,7 @@ import {
   reasonNotToClose,
   recallOutcomes,
 } from "../../server/domain/lifecycle/recall-balance.ts";
-import { recallOutcomes as outcomesStored } from "../../server/store/schema.ts";
+import { recallOutcomes as outcomesStored } from "../../server/store/schema/recalls.ts";
 
 const anyLines: fc.Arbitrary<RecallLine[]> = fc.array(
   fc.record({ outcome: fc.constantFrom(...recallOutcomes), signedOff: fc.boolean() }),

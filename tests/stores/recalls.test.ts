@@ -10,7 +10,7 @@ import { openRecall } from "../../server/programme/recall-open.ts";
 import { recordRecallOutcome } from "../../server/programme/recall-outcome.ts";
 import { signOffRecallUnit } from "../../server/programme/recall-sign-off.ts";
 import { loansOfRecall, unitsOfRecall } from "../../server/store/recalls.ts";
-import type { RecallOutcome } from "../../server/store/schema.ts";
+import type { RecallOutcome } from "../../server/store/schema/recalls.ts";
 import { cast, type TestServices, testServices, things } from "../support/cast.ts";
 
 const actor = { kind: "staff", id: cast.coordinator.id } as const;

@@ -10,7 +10,7 @@ import { addBorrower } from "../../server/programme/add-borrower.ts";
 import { addUnit } from "../../server/programme/add-unit.ts";
 import { openLoan } from "../../server/programme/open-loan.ts";
 import { openLoans } from "../../server/store/loans.ts";
-import { reliefPlan } from "../../server/store/schema.ts";
+import { reliefPlan } from "../../server/store/schema/loans.ts";
 import {
   cast,
   type SignedInRequest,

@@ -31,7 +31,9 @@ import { createLiveEvents } from "../../server/live.ts";
 import { openSession, sessionOf } from "../../server/security/sessions.ts";
 import type { Services } from "../../server/services.ts";
 import { type OpenDatabase, openDatabase } from "../../server/store/database.ts";
-import { borrower, loan, lot, model, reliefPlan, staff, unit } from "../../server/store/schema.ts";
+import { lot, model, unit } from "../../server/store/schema/equipment.ts";
+import { borrower, loan, reliefPlan } from "../../server/store/schema/loans.ts";
+import { staff } from "../../server/store/schema/staff.ts";
 import { createTelemetryStore } from "../../server/store/telemetry.ts";
 
 /** Everyone and everything here is invented. */

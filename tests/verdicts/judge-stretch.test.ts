@@ -6,15 +6,10 @@ import { judgeAgain } from "../../server/programme/judge-again.ts";
 import { judgeStretch } from "../../server/programme/judge-stretch.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { loanById } from "../../server/store/loans.ts";
-import {
-  borrower,
-  finding,
-  loan,
-  loanNote,
-  stretch as stretches,
-  unit,
-  unitAssessment,
-} from "../../server/store/schema.ts";
+import { unit } from "../../server/store/schema/equipment.ts";
+import { finding, unitAssessment } from "../../server/store/schema/health.ts";
+import { borrower, loan, loanNote } from "../../server/store/schema/loans.ts";
+import { stretch as stretches } from "../../server/store/schema/verdicts.ts";
 import { saveVerdict, verdictHistory } from "../../server/store/verdicts.ts";
 import { cast, type TestServices, testServices, testStart, things } from "../support/cast.ts";
 import { recordedUnit } from "./recorded-unit.ts";

@@ -17,7 +17,9 @@ import { type Authority, openAuthority } from "../../../server/enrolment/authori
 import { openSession } from "../../../server/security/sessions.ts";
 import { addCertificate } from "../../../server/store/certificates.ts";
 import { type Database, openDatabase } from "../../../server/store/database.ts";
-import { borrower, loan, lot, model, staff, unit } from "../../../server/store/schema.ts";
+import { lot, model, unit } from "../../../server/store/schema/equipment.ts";
+import { borrower, loan } from "../../../server/store/schema/loans.ts";
+import { staff } from "../../../server/store/schema/staff.ts";
 import { benchUnit } from "./life.ts";
 
 export interface ProgrammeFolder {

@@ -1,0 +1,49 @@
+import { index, integer, sqliteTable, text } from "drizzle-orm/sqlite-core";
+import type { LotId, ModelId, UnitSerial } from "../../domain/ids.ts";
+import type { Place } from "../../domain/lifecycle/place.ts";
+import type { Kilograms, MilliampHours, Millimetres } from "../../domain/units.ts";
+import { instantColumn } from "./columns.ts";
+
+export const model = sqliteTable("model", {
+  id: text("id").$type<ModelId>().primaryKey(),
+  name: text("name").notNull(),
+  size: text("size").notNull(),
+  width: integer("width_mm").$type<Millimetres>().notNull(),
+  depth: integer("depth_mm").$type<Millimetres>().notNull(),
+  weightLimit: integer("weight_limit_kg").$type<Kilograms>().notNull(),
+  rows: integer("grid_rows").notNull(),
+  columns: integer("grid_columns").notNull(),
+  pitch: integer("grid_pitch_mm").$type<Millimetres>().notNull(),
+  ratedCapacity: integer("rated_capacity_mah").$type<MilliampHours>().notNull(),
+});
+
+export const lot = sqliteTable("lot", {
+  id: text("id").$type<LotId>().primaryKey(),
+  modelId: text("model_id")
+    .$type<ModelId>()
+    .notNull()
+    .references(() => model.id),
+  receivedAt: instantColumn("received_at").notNull(),
+});
+
+export const unit = sqliteTable(
+  "unit",
+  {
+    serial: text("serial").$type<UnitSerial>().primaryKey(),
+    modelId: text("model_id")
+      .$type<ModelId>()
+      .notNull()
+      .references(() => model.id),
+    lotId: text("lot_id")
+      .$type<LotId>()
+      .notNull()
+      .references(() => lot.id),
+    place: text("place").$type<Place>().notNull(),
+    placeSince: instantColumn("place_since").notNull(),
+    /** As last reported by the unit itself. */
+    firmware: text("firmware"),
+    hardware: text("hardware"),
+    lastHeardAt: instantColumn("last_heard_at"),
+  },
+  (table) => [index("unit_place").on(table.place), index("unit_lot").on(table.lotId)],
+);

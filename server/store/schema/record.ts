@@ -1,0 +1,35 @@
+import { integer, primaryKey, sqliteTable, text } from "drizzle-orm/sqlite-core";
+import type { LoanId, UnitSerial } from "../../domain/ids.ts";
+import type { LocalDay } from "../../domain/time/local-day.ts";
+import { instantColumn } from "./columns.ts";
+import { loan } from "./loans.ts";
+
+/** How far a unit's record has been worked through: a restart goes on from here. */
+export const reviewMark = sqliteTable("review_mark", {
+  unitSerial: text("unit_serial").$type<UnitSerial>().primaryKey(),
+  /** `message.id` of the newest row already reviewed. */
+  throughMessage: integer("through_message").notNull(),
+  reviewedAt: instantColumn("reviewed_at").notNull(),
+});
+
+export const ledgerDay = sqliteTable(
+  "ledger_day",
+  {
+    loanId: text("loan_id")
+      .$type<LoanId>()
+      .notNull()
+      .references(() => loan.id),
+    day: text("day").$type<LocalDay>().notNull(),
+    startsAt: instantColumn("starts_at").notNull(),
+    endsAt: instantColumn("ends_at").notNull(),
+    /** JSON [[state index, start ms, end ms], ...] in order, tiling the day. */
+    runs: text("runs", { mode: "json" }).$type<readonly (readonly [number, number, number])[]>().notNull(),
+    /** JSON [[due at ms, "met" | "missed" | "not-assessable"], ...]. */
+    due: text("due", { mode: "json" }).$type<readonly (readonly [number, string])[]>().notNull(),
+    met: integer("met").notNull(),
+    missed: integer("missed").notNull(),
+    notAssessable: integer("not_assessable").notNull(),
+    reviewedAt: instantColumn("reviewed_at").notNull(),
+  },
+  (table) => [primaryKey({ columns: [table.loanId, table.day] })],
+);
