@@ -1,0 +1,80 @@
+import { index, integer, sqliteTable, text } from "drizzle-orm/sqlite-core";
+import type { IdentityTroubleKind } from "../../domain/identity-trouble/identity-trouble.ts";
+import type { IdentityQuestionId, LoanId, ReattributionId, StaffId, UnitSerial } from "../../domain/ids.ts";
+import { instantColumn } from "./columns.ts";
+import { unit } from "./equipment.ts";
+import { loan } from "./loans.ts";
+import { staff } from "./staff.ts";
+
+/** Whose record is this? Asked by the console, answered by a person. */
+export const identityQuestion = sqliteTable(
+  "identity_question",
+  {
+    id: text("id").$type<IdentityQuestionId>().primaryKey(),
+    kind: text("kind").$type<IdentityTroubleKind>().notNull(),
+    loanId: text("loan_id")
+      .$type<LoanId>()
+      .notNull()
+      .references(() => loan.id),
+    /** The loan it seems to have changed places with. */
+    otherLoanId: text("other_loan_id")
+      .$type<LoanId>()
+      .references(() => loan.id),
+    startsAt: instantColumn("starts_at").notNull(),
+    /** null: goes on. */
+    endsAt: instantColumn("ends_at"),
+    foundAt: instantColumn("found_at").notNull(),
+    probability: integer("probability_ppm").notNull(),
+    /** What was seen, a sentence each. */
+    evidence: text("evidence", { mode: "json" }).$type<readonly string[]>().notNull(),
+    /** null: nobody has answered yet. */
+    answer: text("answer").$type<"confirmed" | "rejected">(),
+    reason: text("reason"),
+    answeredBy: text("answered_by")
+      .$type<StaffId>()
+      .references(() => staff.id),
+    answeredAt: instantColumn("answered_at"),
+  },
+  (table) => [index("identity_question_loan").on(table.loanId, table.startsAt)],
+);
+
+/** What a unit recorded in `starts_at` to `ends_at` while on `from_loan` belongs to another loan, or to nobody. The raw
+ *  record is not touched; undoing it is another pair of columns, so that both stay visible. */
+export const reattribution = sqliteTable(
+  "reattribution",
+  {
+    id: text("id").$type<ReattributionId>().primaryKey(),
+    questionId: text("question_id")
+      .$type<IdentityQuestionId>()
+      .notNull()
+      .references(() => identityQuestion.id),
+    unitSerial: text("unit_serial")
+      .$type<UnitSerial>()
+      .notNull()
+      .references(() => unit.serial),
+    fromLoanId: text("from_loan_id")
+      .$type<LoanId>()
+      .notNull()
+      .references(() => loan.id),
+    /** null: nobody's. */
+    toLoanId: text("to_loan_id")
+      .$type<LoanId>()
+      .references(() => loan.id),
+    startsAt: instantColumn("starts_at").notNull(),
+    endsAt: instantColumn("ends_at").notNull(),
+    doneBy: text("done_by")
+      .$type<StaffId>()
+      .notNull()
+      .references(() => staff.id),
+    doneAt: instantColumn("done_at").notNull(),
+    undoneBy: text("undone_by")
+      .$type<StaffId>()
+      .references(() => staff.id),
+    undoneAt: instantColumn("undone_at"),
+  },
+  (table) => [
+    index("reattribution_from").on(table.fromLoanId),
+    index("reattribution_to").on(table.toLoanId),
+    index("reattribution_unit").on(table.unitSerial),
+  ],
+);
