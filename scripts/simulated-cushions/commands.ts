@@ -1,5 +1,6 @@
 import type { Command, RefusalReason, ResultState } from "../../firmware-protocol/src/messages.ts";
 import type { MessageWriter } from "./message-writer.ts";
+import type { MessageStore } from "./store.ts";
 
 /** [FP-11.2] */
 const remembered = 16;
@@ -17,32 +18,44 @@ export const refusedBecause = (reason: RefusalReason): CommandAnswered => ({ sta
 /** Carries each command out once and answers it, however often it comes. */
 export class CommandMemory {
   readonly #writer: MessageWriter;
+  readonly #store: MessageStore;
   readonly #answers = new Map<string, CommandAnswered>();
 
-  constructor(writer: MessageWriter) {
+  constructor(writer: MessageWriter, store: MessageStore) {
     this.#writer = writer;
+    this.#store = store;
   }
 
   /** @param wallSeconds null: the unit's clock isn't set [FP-11.4]
    *  @param carryOut writes what the command asks for, before the result that says so [FP-11.7] */
-  take(
-    command: Command,
-    uptime: number,
-    wallSeconds: number | null,
-    carryOut: () => CommandAnswered,
-  ): CommandAnswered | null {
+  take(command: Command, uptime: number, wallSeconds: number | null, carryOut: () => CommandAnswered): void {
     const known = this.#answers.get(command.id);
-    if (known === undefined && wallSeconds === null && command.action !== "identify") return null;
+    const mayBegin = wallSeconds !== null || command.action === "identify";
     const tooLate = wallSeconds !== null && wallSeconds >= command.expiresUnixSeconds;
-    const answer = known ?? (tooLate ? expired : carryOut());
-    this.#remember(command.id, answer);
-    this.#writer.write({ kind: "result", command: command.id, atUptimeSeconds: uptime, ...answer }, uptime);
-    return known === undefined ? answer : null;
+    if (known !== undefined) this.#sayAgain(command.id, known, uptime);
+    else if (mayBegin) this.settle(command.id, tooLate ? expired : carryOut(), uptime);
   }
 
-  /** What was accepted has come to its end. */
+  /** The id could be read and the rest could not [FP-11.5]. */
+  refuse(id: string, reason: RefusalReason, uptime: number): void {
+    const known = this.#answers.get(id);
+    if (known === undefined) this.settle(id, refusedBecause(reason), uptime);
+    else this.#sayAgain(id, known, uptime);
+  }
+
+  /** What became of a command, at once or after it was accepted. */
   settle(id: string, answer: CommandAnswered, uptime: number): void {
     this.#remember(id, answer);
+    this.#write(id, answer, uptime);
+  }
+
+  /** [FP-11.2] A result that still waits for its receipt says it already. */
+  #sayAgain(id: string, answer: CommandAnswered, uptime: number): void {
+    const waits = this.#store.messages.some((message) => message.kind === "result" && message.command === id);
+    if (!waits) this.#write(id, answer, uptime);
+  }
+
+  #write(id: string, answer: CommandAnswered, uptime: number): void {
     this.#writer.write({ kind: "result", command: id, atUptimeSeconds: uptime, ...answer }, uptime);
   }
 

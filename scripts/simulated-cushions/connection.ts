@@ -4,10 +4,15 @@ import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { downlinkFilter, downlinkTopic, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
+import {
+  readUnreadableCommand,
+  type UnreadableCommand,
+} from "../../firmware-protocol/src/unreadable-command.ts";
 import type { Enrolled } from "./enrol.ts";
 
 export interface ConnectionOptions {
   readonly onMessage: (message: DownlinkMessage) => void;
+  readonly onUnreadableCommand: (command: UnreadableCommand) => void;
   /** No plan is in force any more [FP-7.8]. */
   readonly onNoPlan: () => void;
   readonly connectSeconds: number;
@@ -47,7 +52,10 @@ export class CushionConnection {
     client.on("message", (topic, payload) => {
       if (payload.length === 0 && topic === downlinkTopic(enrolled.unit, "plan")) options.onNoPlan();
       const message = decodeDownlink(payload);
-      if (message.kind !== "unreadable") options.onMessage(message);
+      if (message.kind !== "unreadable") return options.onMessage(message);
+      const command =
+        topic === downlinkTopic(enrolled.unit, "command") ? readUnreadableCommand(payload) : null;
+      if (command !== null) options.onUnreadableCommand(command);
     });
     await client.subscribeAsync(downlinkFilter(enrolled.unit), { qos: 1 });
     return new CushionConnection(client, enrolled.unit);

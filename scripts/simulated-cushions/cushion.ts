@@ -4,6 +4,7 @@ import type {
   ResetReason,
   UplinkMessage,
 } from "../../firmware-protocol/src/messages.ts";
+import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { Battery, type BatteryStart } from "./battery.ts";
 import { accepted, type CommandAnswered, CommandMemory, done, expired, refusedBecause } from "./commands.ts";
 import type { Fault, RadioSurroundings } from "./faults.ts";
@@ -65,7 +66,7 @@ export class SimulatedCushion {
     this.#now = startsAt;
     this.#clock = new UnitClock(spec.clockDriftPartsPerMillion, startsAt);
     this.#writer = new MessageWriter(spec.serial, this.#clock, this.store);
-    this.#commands = new CommandMemory(this.#writer);
+    this.#commands = new CommandMemory(this.#writer, this.store);
     this.#firmware = new Firmware(this.#writer, {
       firmware: spec.firmware,
       hardware: spec.hardware,
@@ -106,6 +107,11 @@ export class SimulatedCushion {
     this.#forgetIfAllArrived(at);
   }
 
+  /** A command of which the id could be read and not the rest [FP-11.5]. */
+  receiveUnreadable({ id, reason }: UnreadableCommand, at: Moment): void {
+    if (this.#state === "running") this.#commands.refuse(id, reason, this.#clock.uptimeAt(at));
+  }
+
   #obey(command: Command, at: Moment, request: Uint8Array | null): void {
     if (this.#state !== "running") return;
     const uptime = this.#clock.uptimeAt(at);
@@ -142,17 +148,24 @@ export class SimulatedCushion {
     }
   }
 
-  /** [FP-11.8] Only once everything it keeps has arrived. The store is empty then, and what is left is the plan. */
+  /** [FP-11.8] Only once everything it keeps has arrived. The store is empty then, and what is left is the plan.
+   *  A reset between does not end it: the next boot goes on, or lets it expire [FP-11.6]. */
   #forgetIfAllArrived(at: Moment): void {
     const command = this.#forgetting;
-    if (command === null) return;
+    if (command === null || this.#forgettingExpired(at) || this.store.length > 0) return;
+    this.#forgetting = null;
+    this.#firmware.follow(null);
+    this.#commands.settle(command.id, done, this.#clock.uptimeAt(at));
+  }
+
+  #forgettingExpired(at: Moment): boolean {
     const uptime = this.#clock.uptimeAt(at);
     const wall = this.#clock.wallSecondsAt(uptime);
-    const tooLate = wall !== null && wall >= command.expiresUnixSeconds;
-    if (!tooLate && this.store.length > 0) return;
+    const command = this.#forgetting;
+    if (command === null || wall === null || wall < command.expiresUnixSeconds) return false;
     this.#forgetting = null;
-    if (!tooLate) this.#firmware.follow(null);
-    this.#commands.settle(command.id, tooLate ? expired : done, uptime);
+    this.#commands.settle(command.id, expired, uptime);
+    return true;
   }
 
   /** Connected again after a long time out of touch. */
@@ -199,6 +212,7 @@ export class SimulatedCushion {
     const { prompted, seen } = this.#firmware.minute(uptime, this.#sense(at, act));
     this.#tellAct(act, seen);
     if (prompted) this.#sitter.prompted(at + minute);
+    this.#forgettingExpired(at + minute);
     if (this.#reportIsDue(uptime + 60)) this.#firmware.report(uptime + 60);
     this.#stopIfNeeded(at, uptime + 60);
   }

@@ -1,4 +1,5 @@
 import type { Certificate, DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import { Certificates, isRefusal } from "./certificates.ts";
 import { CushionConnection } from "./connection.ts";
 import type { SimulatedCushion } from "./cushion.ts";
 import { type Enrolled, makeUnitKey, type UnitKey } from "./enrol.ts";
@@ -25,7 +26,8 @@ const longestWait = 5 * minute;
  *  and lets the store forget on receipts only. */
 export class Delivery {
   readonly cushion: SimulatedCushion;
-  #enrolled: Enrolled;
+  readonly #certificates: Certificates;
+  readonly #unit: string;
   /** Made for a certificate that was asked for and has not come yet; asked with again [FP-12.2]. */
   #newKey: Promise<UnitKey> | null = null;
   readonly #random: Random;
@@ -37,10 +39,11 @@ export class Delivery {
   /** By this computer's clock, not the story's. */
   #quietUntil = 0;
 
-  constructor(cushion: SimulatedCushion, enrolled: Enrolled) {
+  constructor(cushion: SimulatedCushion, enrolled: Enrolled | Certificates) {
     this.cushion = cushion;
-    this.#enrolled = enrolled;
-    this.#random = randomFrom(`${enrolled.unit}/waits`);
+    this.#certificates = enrolled instanceof Certificates ? enrolled : new Certificates(enrolled);
+    this.#unit = cushion.spec.serial;
+    this.#random = randomFrom(`${this.#unit}/waits`);
   }
 
   /** Sends all that waits and stays until every message has its receipt, or until `patienceSeconds` have gone.
@@ -79,44 +82,58 @@ export class Delivery {
   async #openConnection(): Promise<CushionConnection> {
     if (this.#connection?.isOpen) return this.#connection;
     await this.hangUp();
-    const connection = await CushionConnection.open(this.#enrolled, {
-      connectSeconds: 5,
-      onMessage: (message) => this.#receive(message),
-      onNoPlan: () => this.cushion.follow(null),
-    });
+    const connection = await this.#connectWith(this.#certificates.toUse(this.#now));
     connection.onClosed(() => this.#woken?.());
     this.#connection = connection;
     return connection;
   }
 
-  #receive(message: DownlinkMessage): void {
+  async #connectWith(enrolled: Enrolled): Promise<CushionConnection> {
+    try {
+      return await CushionConnection.open(enrolled, {
+        connectSeconds: 5,
+        onMessage: (message) => this.#receive(message, enrolled),
+        onUnreadableCommand: (command) =>
+          this.#answering(() => this.cushion.receiveUnreadable(command, this.#now)),
+        onNoPlan: () => this.cushion.follow(null),
+      });
+    } catch (problem) {
+      if (!isRefusal(problem) || !this.#certificates.refused(enrolled, this.#now)) throw problem;
+      return await this.#connectWith(this.#certificates.toUse(this.#now));
+    }
+  }
+
+  #receive(message: DownlinkMessage, connectedBy: Enrolled): void {
+    if (message.kind === "receipt") this.#certificates.proved(connectedBy);
     if (message.kind === "command" && message.action === "renew-certificate") {
-      this.#newKey ??= makeUnitKey(this.#enrolled.unit);
+      this.#newKey ??= makeUnitKey(this.#unit);
       void this.#newKey.then((key) => this.#hear(message, requestBytes(key)));
     } else if (message.kind === "certificate") void this.#changeOver(message);
     else this.#hear(message, null);
   }
 
   #hear(message: DownlinkMessage, request: Uint8Array | null): void {
-    const before = message.kind === "plan" ? null : new Set(this.cushion.store.messages);
-    this.cushion.receive(message, this.#now, request);
-    if (before !== null) this.#answerAtOnce(before);
+    if (message.kind === "plan") this.cushion.receive(message, this.#now);
+    else this.#answering(() => this.cushion.receive(message, this.#now, request));
     if (this.cushion.store.length === 0) this.#woken?.();
   }
 
   /** Takes the certificate only where it is for the key made for it, and connects anew with it [FP-12.5]. */
   async #changeOver(message: Certificate): Promise<void> {
     const key = await this.#newKey;
-    const chain = key === null ? null : certificateFor(this.#enrolled, key, message.chain);
+    const old = this.#certificates.toUse(this.#now);
+    const chain = key === null ? null : certificateFor(old, key, message.chain);
     if (key === null || chain === null) return;
     this.#newKey = null;
-    this.#enrolled = { ...this.#enrolled, privateKey: key.privateKey, certificateChain: chain };
+    this.#certificates.takeOver({ ...old, privateKey: key.privateKey, certificateChain: chain });
     await this.hangUp();
     await this.#openConnection().catch(() => undefined);
   }
 
   /** Whoever asked is waiting. What isn't receipted stays in the store, as ever. */
-  #answerAtOnce(before: ReadonlySet<UplinkMessage>): void {
+  #answering(hear: () => void): void {
+    const before = new Set(this.cushion.store.messages);
+    hear();
     for (const message of this.cushion.store.messages)
       if (!before.has(message)) this.#connection?.publish(message).catch(() => undefined);
   }
@@ -136,8 +153,7 @@ export class Delivery {
   #waitBeforeNext(problem: unknown): void {
     const limit = Math.min(longestWait, 2 * second * 2 ** this.#failures);
     this.#failures += 1;
-    const refused = problem instanceof Error && /not authori[sz]ed/i.test(problem.message);
-    this.#quietUntil = Date.now() + (refused ? hour : this.#random.uniform(0, limit));
+    this.#quietUntil = Date.now() + (isRefusal(problem) ? hour : this.#random.uniform(0, limit));
   }
 }
 

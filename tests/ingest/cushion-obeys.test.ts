@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, expect, it } from "vitest";
+import { Certificates } from "../../scripts/simulated-cushions/certificates.ts";
 import { SimulatedCushion } from "../../scripts/simulated-cushions/cushion.ts";
 import { Delivery } from "../../scripts/simulated-cushions/delivery.ts";
 import { noTruth } from "../../scripts/simulated-cushions/truth.ts";
@@ -8,7 +9,7 @@ import { certificateBySerial, usableCertificatesOf } from "../../server/store/ce
 import { commandLinesOf } from "../../server/store/unit-commands.ts";
 import { soundCushion, steadyPerson, zone } from "../simulated-cushions/cast.ts";
 import { cast, things } from "../support/cast.ts";
-import { type BrokerRig, brokerRig } from "./broker-rig.ts";
+import { type BrokerRig, brokerRig, issue } from "./broker-rig.ts";
 
 const unit = things.lentUnit;
 const hour = 3_600_000;
@@ -88,4 +89,26 @@ it("a simulated cushion makes a new key when asked, and comes back with its new 
   clock.move(20 * 60_000);
   home.cushion.advance(clock.now());
   await deliver();
+});
+
+it("a simulated cushion whose new certificate is refused goes on with the old one [FP-12.7]", async () => {
+  const { unit: serial, key, cert, ca } = await rig.credentialsFor(unit);
+  const neverStored = (await issue(rig.authority, unit)).credentials;
+  const enrolled = (privateKey: string, certificateChain: string) => ({
+    unit: serial,
+    privateKey,
+    certificateChain,
+    authority: ca,
+    broker: { host: "127.0.0.1", port: rig.broker.port },
+    topicRoot: "",
+    plan: { version: 1, intervalMinutes: 30, holdSeconds: 60, kinds: ["lift" as const] },
+  });
+  const now = rig.services.clock.now();
+  const certificates = new Certificates(enrolled(key, cert));
+  certificates.takeOver(enrolled(neverStored.key, neverStored.cert));
+  home = new Delivery(home.cushion, certificates);
+  await deliver();
+  expect(rig.broker.counters().refusedConnections).toBe(1);
+  expect(certificates.toUse(now).certificateChain).toBe(cert);
+  expect(certificates.toUse(now + hour).certificateChain).toBe(neverStored.cert);
 });

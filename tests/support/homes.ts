@@ -113,7 +113,12 @@ export function enrolled(outcome: EnrolOutcome): Enrolled {
 
 /** The unit's own session with the broker. */
 export const connect = (unit: Enrolled): Promise<CushionConnection> =>
-  CushionConnection.open(unit, { onMessage: () => undefined, onNoPlan: () => undefined, connectSeconds: 5 });
+  CushionConnection.open(unit, {
+    onMessage: () => undefined,
+    onUnreadableCommand: () => undefined,
+    onNoPlan: () => undefined,
+    connectSeconds: 5,
+  });
 
 /** A cushion begins to live under a person. */
 export function cushionOf(story: HomeStory, unit: Enrolled, at: Instant): Delivery {
