@@ -4,7 +4,7 @@ import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { LiveTopic } from "../live.ts";
 import type { Services } from "../services.ts";
 import { type LoanRow, loansOfUnit } from "../store/loans.ts";
-import { reviewedThrough, saveReviewMark } from "../store/review-marks.ts";
+import { saveReviewMark } from "../store/review-marks.ts";
 import { currentVerdict, saveVerdict } from "../store/verdicts.ts";
 import { type DayDigests, dayDigests } from "./day-digests.ts";
 import { judgeSilentTogether } from "./judge-silent-together.ts";
@@ -39,7 +39,6 @@ export async function reviewUnit(
 ): Promise<boolean> {
   const { db } = services;
   const now = services.clock.now();
-  const markBefore = reviewedThrough(db, unit);
   const news = await services.telemetry.unreviewedOf(unit);
   const changed: News | null = options.afresh ? { throughMessage: 0, earliest: null } : news;
   const reviewed: ReviewedLoan[] = [];
@@ -54,9 +53,7 @@ export async function reviewUnit(
   const judge = options.judge ?? judgeStretch;
   const judged = await judgeAll(services, reviewed, { changed, judge });
   const rejudged = db.transaction((tx) => {
-    if (news) {
-      saveReviewMark(tx, unit, { before: markBefore, throughMessage: news.throughMessage, at: now });
-    }
+    if (news) saveReviewMark(tx, unit, { throughMessage: news.throughMessage, at: now });
     return judged.filter(({ stretch, verdict }) =>
       saveVerdict(services, tx, { stretch: stretch.id, ongoing: stretch.end === null, verdict, at: now }),
     );

@@ -1,26 +1,23 @@
-import { and, eq, gt, isNotNull, isNull, or } from "drizzle-orm";
+import { and, eq, gt, isNotNull, isNull, lte, or } from "drizzle-orm";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { loan } from "./schema/loans.ts";
-import { reviewMark } from "./schema/record.ts";
+import { recordMoved, reviewMark } from "./schema/record.ts";
 
-/** Newest message already worked through; 0: none yet. */
-export const reviewedThrough = (db: Database, unit: UnitSerial): number =>
-  db.select().from(reviewMark).where(eq(reviewMark.unitSerial, unit)).get()?.throughMessage ?? 0;
-
-/** Moves the mark on, unless it was moved meanwhile: telemetry that was given a new place takes it back, and then the
- *  next review starts there. */
+/** Moves the mark on, and takes back what the review has seen of record that was given another place. */
 export function saveReviewMark(
   db: Database,
   unit: UnitSerial,
-  mark: { readonly before: number; readonly throughMessage: number; readonly at: Instant },
+  { throughMessage, at }: { readonly throughMessage: number; readonly at: Instant },
 ): void {
-  if (reviewedThrough(db, unit) !== mark.before) return;
-  const row = { throughMessage: mark.throughMessage, reviewedAt: mark.at };
+  const row = { throughMessage, reviewedAt: at };
   db.insert(reviewMark)
     .values({ unitSerial: unit, ...row })
     .onConflictDoUpdate({ target: reviewMark.unitSerial, set: row })
+    .run();
+  db.delete(recordMoved)
+    .where(and(eq(recordMoved.unitSerial, unit), lte(recordMoved.byMessage, throughMessage)))
     .run();
 }
 

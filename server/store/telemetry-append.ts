@@ -134,8 +134,8 @@ function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readon
   }
   if (versions !== null) noteVersions(tables, unit, boot, versions);
   const replaced = contradicted ? placeWholeBoot(tables, unit, boot) : null;
-  if (placing.moved || replaced !== null) statements.reviewAgainFrom.run(unit, boot, unit, boot, unit);
   const earliest = replaced !== null && replaced < placing.earliest ? replaced : placing.earliest;
+  if (placing.moved || replaced !== null) statements.recordMoved.run(unit, earliest, ids.at(-1) ?? 0);
   return { unit, earliest, ids };
 }
 

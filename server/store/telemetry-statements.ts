@@ -214,15 +214,17 @@ function reviewing(driver: Sqlite.Database) {
          union all
          select b.unit_serial, b.starts_at, b.last_id
          from message_block b left join review_mark r on r.unit_serial = b.unit_serial
-         where b.last_id > coalesce(r.through_message, 0))
+         where b.last_id > coalesce(r.through_message, 0)
+         union all
+         select v.unit_serial, v.moved_from, v.by_message
+         from record_moved v left join review_mark r on r.unit_serial = v.unit_serial
+         where v.by_message > coalesce(r.through_message, 0))
        group by unit`,
     ),
-    reviewAgainFrom: driver.prepare<[UnitSerial, number, UnitSerial, number, UnitSerial]>(
-      `update review_mark set through_message = min(through_message, (select min(first) - 1 from (
-         select min(id) as first from temp.recent where unit_serial = ? and boot = ?
-         union all
-         select min(first_id) from message_block where unit_serial = ? and boot = ?)))
-       where unit_serial = ?`,
+    recordMoved: driver.prepare<[UnitSerial, Instant, number]>(
+      `insert into record_moved (unit_serial, moved_from, by_message) values (?, ?, ?)
+       on conflict (unit_serial) do update
+       set moved_from = min(moved_from, excluded.moved_from), by_message = excluded.by_message`,
     ),
   };
 }

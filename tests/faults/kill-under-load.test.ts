@@ -1,8 +1,4 @@
-import { type ChildProcess, spawn } from "node:child_process";
-import { once } from "node:events";
 import { rmSync } from "node:fs";
-import { join } from "node:path";
-import { createInterface } from "node:readline";
 import { setTimeout as wait } from "node:timers/promises";
 import { afterAll, beforeAll, expect, it } from "vitest";
 import { systemClock } from "../../server/clock.ts";
@@ -14,6 +10,7 @@ import { unit } from "../../server/store/schema/equipment.ts";
 import { createTelemetryStore } from "../../server/store/telemetry.ts";
 import { certify } from "../ingest/broker-rig.ts";
 import { testServices, things } from "../support/cast.ts";
+import { type IngestChild, startIngest } from "./ingest-child.ts";
 import { LoadedUnit } from "./loaded-unit.ts";
 
 /** More rounds: `KILL_ROUNDS=50 npx vitest run tests/faults/kill-under-load.test.ts`. */
@@ -23,7 +20,7 @@ const longestRound = 1_600;
 const unitCount = 6;
 
 let dataFolder: string;
-let child: ChildProcess | null = null;
+let child: IngestChild | null = null;
 const units: LoadedUnit[] = [];
 
 beforeAll(async () => {
@@ -47,28 +44,18 @@ beforeAll(async () => {
   services.database.close();
 });
 
-afterAll(() => {
-  child?.kill("SIGKILL");
+afterAll(async () => {
+  await child?.kill();
   rmSync(dataFolder, { recursive: true, force: true });
 });
 
 async function startServer(planted: readonly string[] = []): Promise<number> {
-  const script = join(import.meta.dirname, "ingest-process.ts");
-  const started = spawn(process.execPath, ["--import", "tsx", script, dataFolder, ...planted], {
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  child = started;
-  const [line] = await once(createInterface({ input: started.stdout }), "line");
-  return Number(line);
+  child = await startIngest(dataFolder, planted);
+  return child.port;
 }
 
 async function killServer(): Promise<void> {
-  const dying = child;
-  if (dying === null) return;
-  const gone = once(dying, "exit");
-  dying.kill("SIGKILL");
-  await gone;
-  child = null;
+  await child?.kill();
   for (const loaded of units) loaded.hangUp();
 }
 

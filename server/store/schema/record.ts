@@ -12,6 +12,15 @@ export const reviewMark = sqliteTable("review_mark", {
   reviewedAt: instantColumn("reviewed_at").notNull(),
 });
 
+/** Record that was reviewed already and has been given another place in time since (its clock spoke, or was set): the
+ *  next review starts at `from`, which is also where the record lay before, however often the server stops in between. */
+export const recordMoved = sqliteTable("record_moved", {
+  unitSerial: text("unit_serial").$type<UnitSerial>().primaryKey(),
+  from: instantColumn("moved_from").notNull(),
+  /** `message.id` of the newest message that moved it: a review that has seen it has seen the move. */
+  byMessage: integer("by_message").notNull(),
+});
+
 export const ledgerDay = sqliteTable(
   "ledger_day",
   {
