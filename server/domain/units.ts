@@ -9,12 +9,15 @@ export type Seconds = Branded<number, "Seconds">;
 export type Minutes = Branded<number, "Minutes">;
 export type Hours = Branded<number, "Hours">;
 export type Millivolts = Branded<number, "Millivolts">;
+export type Milliamperes = Branded<number, "Milliamperes">;
 export type MilliampHours = Branded<number, "MilliampHours">;
 export type Celsius = Branded<number, "Celsius">;
 export type Kilograms = Branded<number, "Kilograms">;
 export type Millimetres = Branded<number, "Millimetres">;
 /** Received signal strength at the relay, dBm, negative. */
 export type DecibelMilliwatts = Branded<number, "DecibelMilliwatts">;
+/** 0 to 100, or above where what it is a share of can be exceeded. */
+export type Percent = Branded<number, "Percent">;
 /** 0 to 1. */
 export type Probability = Branded<number, "Probability">;
 
@@ -24,11 +27,13 @@ export const seconds = (value: number): Seconds => value as Seconds;
 export const minutes = (value: number): Minutes => value as Minutes;
 export const hours = (value: number): Hours => value as Hours;
 export const millivolts = (value: number): Millivolts => value as Millivolts;
+export const milliamperes = (value: number): Milliamperes => value as Milliamperes;
 export const milliampHours = (value: number): MilliampHours => value as MilliampHours;
 export const celsius = (value: number): Celsius => value as Celsius;
 export const kilograms = (value: number): Kilograms => value as Kilograms;
 export const millimetres = (value: number): Millimetres => value as Millimetres;
 export const decibelMilliwatts = (value: number): DecibelMilliwatts => value as DecibelMilliwatts;
+export const percent = (value: number): Percent => value as Percent;
 export const probability = (value: number): Probability => value as Probability;
 
 export const millisecondsIn = {

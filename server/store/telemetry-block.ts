@@ -1,7 +1,7 @@
 import { deflateRawSync, inflateRawSync } from "node:zlib";
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
-import type { MinuteRecord, Minutes } from "../../firmware-protocol/src/messages.ts";
+import type { MinuteRecord, Minutes, UplinkKind } from "../../firmware-protocol/src/messages.ts";
 import {
   columnsOf,
   type MinuteColumns,
@@ -30,17 +30,37 @@ export type PackedBody =
   | { readonly kind: "minutes"; readonly message: Minutes }
   | { readonly kind: "raw"; readonly holds: Holds; readonly payload: Uint8Array };
 
-/** What the bytes hold, as far as it helps to leave them unread until somebody asks. */
-export type Holds = "relief" | "frame" | "other";
-const holdsCodes: readonly Holds[] = ["other", "relief", "frame"];
+/** What the bytes hold, as far as it helps to leave them unread until somebody asks. `event`: what a unit tells of
+ *  itself that no ledger asks for. `other`: everything else, and events of blocks packed before they had a word. */
+export type Holds = "relief" | "frame" | "other" | "event";
+const holdsCodes: readonly Holds[] = ["other", "relief", "frame", "event"];
+
+export function holdsOf(kind: UplinkKind): Holds {
+  switch (kind) {
+    case "relief":
+    case "frame":
+      return kind;
+    case "power":
+    case "relay":
+    case "self-test":
+    case "prompt":
+    case "notice":
+    case "result":
+    case "renewal":
+      return "event";
+    case "hello":
+    case "fault":
+    case "minutes":
+      return "other";
+  }
+}
 
 /** How a message's bytes may be kept: as values only where that loses no byte. */
 export function bodyOf(payload: Uint8Array): PackedBody {
   const message = decodeUplink(payload);
   const isSame = message.kind === "minutes" && Buffer.compare(encodedAgain(message), payload) === 0;
   if (isSame) return { kind: "minutes", message };
-  const holds = message.kind === "relief" || message.kind === "frame" ? message.kind : "other";
-  return { kind: "raw", holds, payload };
+  return { kind: "raw", holds: message.kind === "unreadable" ? "other" : holdsOf(message.kind), payload };
 }
 
 /** From the values that a block keeps, and from nothing else the decoder may have found. */
@@ -213,7 +233,8 @@ function sameMinutes(a: Minutes, b: Minutes): boolean {
       minute.centreFrontPercent === other.centreFrontPercent &&
       minute.cellMillivolts === other.cellMillivolts &&
       minute.temperatureDecicelsius === other.temperatureDecicelsius &&
-      minute.signalDecibelMilliwatts === other.signalDecibelMilliwatts
+      minute.signalDecibelMilliwatts === other.signalDecibelMilliwatts &&
+      minute.humidityPercent === other.humidityPercent
     );
   });
 }

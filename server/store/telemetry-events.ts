@@ -5,9 +5,9 @@ import type {
   RecordedFrame,
   RecordedRelief,
 } from "../domain/record/unit-record.ts";
-import { celsius, type Instant, instant, probability, seconds } from "../domain/units.ts";
+import { celsius, type Instant, instant, percent, probability, seconds } from "../domain/units.ts";
 
-interface When {
+export interface When {
   readonly at: Instant;
   readonly receivedAt: Instant;
 }
@@ -20,6 +20,15 @@ export const reliefFrom = ({ at, receivedAt }: When, relief: Relief): RecordedRe
   depth: probability(relief.depthPercent / 100),
   outcome: relief.complete ? "complete" : "broken-off",
   prompted: relief.prompted,
+  ...(relief.brokenOff === undefined ? {} : { brokenOff: relief.brokenOff }),
+  ...(relief.sideLoadPercent === undefined
+    ? {}
+    : {
+        sideLoad: {
+          left: percent(relief.sideLoadPercent.left),
+          right: percent(relief.sideLoadPercent.right),
+        },
+      }),
 });
 
 export const frameFrom = ({ at, receivedAt }: When, frame: Frame): RecordedFrame => ({
@@ -51,6 +60,7 @@ export const faultFrom = ({ at, receivedAt }: When, fault: Fault): RecordedFault
   receivedAt,
   code: fault.fault,
   detail: faultDetail(fault),
+  ...(fault.value === null ? {} : { value: fault.value }),
 });
 
 /** What the fault's number says, in words; empty where the code has none. */

@@ -2,7 +2,7 @@ import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant } from "../domain/units.ts";
-import type { Holds, OpenBlock } from "./telemetry-block.ts";
+import { type Holds, holdsOf, type OpenBlock } from "./telemetry-block.ts";
 import type { BlockHead } from "./telemetry-blocks.ts";
 import { columnsOf } from "./telemetry-minute-columns.ts";
 import type { MinuteRun } from "./telemetry-minutes.ts";
@@ -121,7 +121,7 @@ function addMinutes({ minutes }: Gathered, block: OpenBlock, { boot }: BlockHead
   }
 }
 
-/** Reliefs and frames are left as they are: whether they are in time shows when they are decoded. */
+/** Reliefs, frames and events are left as they are: whether they are in time shows when they are decoded. */
 function addOthers(gathered: Gathered, block: OpenBlock, { boot }: BlockHead, sought: Sought): void {
   let next = 0;
   for (let at = 0; at < block.sequence.length; at++) {
@@ -143,7 +143,7 @@ function addOthers(gathered: Gathered, block: OpenBlock, { boot }: BlockHead, so
 
 function addRow(gathered: Gathered, { boot, sequence, receivedAt, startsAt, payload }: MessageRow): void {
   const message = decodedStored(payload);
-  const holds = message.kind === "relief" || message.kind === "frame" ? message.kind : "other";
+  const holds = holdsOf(message.kind);
   // When the boot began follows from where the message was placed.
   const bootedAt = instant(startsAt - placed(message, instant(0)).start);
   add(gathered, message, { boot, sequence, bootedAt, receivedAt, holds, payload });

@@ -5,7 +5,7 @@ import type { VarintReader, VarintWriter } from "./telemetry-varints.ts";
 /** Minutes as columns: a value changes little from one minute to the next, so each column packs well by itself, and
  *  reading a month makes no object a minute. */
 export interface MinuteColumns {
-  /** Bit 0 loaded, bits 1 and 2 the place in `powerStates`, bit 3: a signal was measured. */
+  /** Bit 0 loaded, bits 1 and 2 the place in `powerStates`, bit 3: a signal was measured, bit 4: humidity was. */
   readonly flags: Uint8Array;
   readonly loadHectograms: Int32Array;
   readonly centreRightPercent: Int32Array;
@@ -14,10 +14,13 @@ export interface MinuteColumns {
   readonly temperatureDecicelsius: Int32Array;
   /** 0 where none was measured. */
   readonly signalDecibelMilliwatts: Int32Array;
+  /** 0 where none was measured. */
+  readonly humidityPercent: Int32Array;
 }
 
 const loadedBit = 1;
 const signalBit = 8;
+const humidityBit = 16;
 
 export const isLoadedAt = ({ flags }: MinuteColumns, at: number): boolean =>
   ((flags[at] ?? 0) & loadedBit) !== 0;
@@ -25,6 +28,9 @@ export const powerAt = ({ flags }: MinuteColumns, at: number): MinuteRecord["pow
   powerStates[((flags[at] ?? 0) >> 1) & 3] ?? "on-battery";
 export const signalAt = (columns: MinuteColumns, at: number): number | null =>
   (columns.flags[at] ?? 0) & signalBit ? (columns.signalDecibelMilliwatts[at] ?? 0) : null;
+
+export const humidityAt = (columns: MinuteColumns, at: number): number | null =>
+  (columns.flags[at] ?? 0) & humidityBit ? (columns.humidityPercent[at] ?? 0) : null;
 
 const emptyColumns = (count: number): MinuteColumns => ({
   flags: new Uint8Array(count),
@@ -34,6 +40,7 @@ const emptyColumns = (count: number): MinuteColumns => ({
   cellMillivolts: new Int32Array(count),
   temperatureDecicelsius: new Int32Array(count),
   signalDecibelMilliwatts: new Int32Array(count),
+  humidityPercent: new Int32Array(count),
 });
 
 export function columnsOf(minutes: readonly MinuteRecord[]): MinuteColumns {
@@ -43,27 +50,33 @@ export function columnsOf(minutes: readonly MinuteRecord[]): MinuteColumns {
     columns.flags[at] =
       (minute.loaded ? loadedBit : 0) |
       (powerStates.indexOf(minute.power) << 1) |
-      (signal === null ? 0 : signalBit);
+      (signal === null ? 0 : signalBit) |
+      (minute.humidityPercent === undefined ? 0 : humidityBit);
     columns.loadHectograms[at] = minute.loadHectograms;
     columns.centreRightPercent[at] = minute.centreRightPercent;
     columns.centreFrontPercent[at] = minute.centreFrontPercent;
     columns.cellMillivolts[at] = minute.cellMillivolts;
     columns.temperatureDecicelsius[at] = minute.temperatureDecicelsius;
     columns.signalDecibelMilliwatts[at] = signal ?? 0;
+    columns.humidityPercent[at] = minute.humidityPercent ?? 0;
   }
   return columns;
 }
 
-export const minuteAt = (columns: MinuteColumns, at: number): MinuteRecord => ({
-  loaded: isLoadedAt(columns, at),
-  power: powerAt(columns, at),
-  loadHectograms: columns.loadHectograms[at] ?? 0,
-  centreRightPercent: columns.centreRightPercent[at] ?? 0,
-  centreFrontPercent: columns.centreFrontPercent[at] ?? 0,
-  cellMillivolts: columns.cellMillivolts[at] ?? 0,
-  temperatureDecicelsius: columns.temperatureDecicelsius[at] ?? 0,
-  signalDecibelMilliwatts: signalAt(columns, at),
-});
+export function minuteAt(columns: MinuteColumns, at: number): MinuteRecord {
+  const humidity = humidityAt(columns, at);
+  const minute: MinuteRecord = {
+    loaded: isLoadedAt(columns, at),
+    power: powerAt(columns, at),
+    loadHectograms: columns.loadHectograms[at] ?? 0,
+    centreRightPercent: columns.centreRightPercent[at] ?? 0,
+    centreFrontPercent: columns.centreFrontPercent[at] ?? 0,
+    cellMillivolts: columns.cellMillivolts[at] ?? 0,
+    temperatureDecicelsius: columns.temperatureDecicelsius[at] ?? 0,
+    signalDecibelMilliwatts: signalAt(columns, at),
+  };
+  return humidity === null ? minute : { ...minute, humidityPercent: humidity };
+}
 
 const numberColumns = [
   "loadHectograms",
@@ -73,13 +86,18 @@ const numberColumns = [
   "temperatureDecicelsius",
 ] as const;
 
-/** Flags as they are; then each column's differences; the signal only where there is one. */
+/** Flags as they are; then each column's differences; signal and humidity only where there are any, so that blocks
+ *  packed before humidity was kept read the same. */
 export function writeColumns(out: VarintWriter, columns: MinuteColumns): void {
   out.addBytes(columns.flags);
   for (const name of numberColumns) writeDifferences(out, columns[name]);
   writeDifferences(
     out,
     columns.signalDecibelMilliwatts.filter((_, at) => ((columns.flags[at] ?? 0) & signalBit) !== 0),
+  );
+  writeDifferences(
+    out,
+    columns.humidityPercent.filter((_, at) => ((columns.flags[at] ?? 0) & humidityBit) !== 0),
   );
 }
 
@@ -94,13 +112,18 @@ export function readColumns(from: VarintReader, count: number): MinuteColumns {
       column[at] = value;
     }
   }
-  let signal = 0;
-  for (let at = 0; at < count; at++) {
-    if (((columns.flags[at] ?? 0) & signalBit) === 0) continue;
-    signal += from.next();
-    columns.signalDecibelMilliwatts[at] = signal;
-  }
+  readWhere(from, columns.flags, signalBit, columns.signalDecibelMilliwatts);
+  readWhere(from, columns.flags, humidityBit, columns.humidityPercent);
   return columns;
+}
+
+function readWhere(from: VarintReader, flags: Uint8Array, bit: number, column: Int32Array): void {
+  let value = 0;
+  for (let at = 0; at < column.length; at++) {
+    if (((flags[at] ?? 0) & bit) === 0) continue;
+    value += from.next();
+    column[at] = value;
+  }
 }
 
 function writeDifferences(out: VarintWriter, values: Int32Array): void {

@@ -7,8 +7,9 @@ import {
   kilograms,
   millisecondsIn,
   millivolts,
+  percent,
 } from "../domain/units.ts";
-import { isLoadedAt, type MinuteColumns, powerAt, signalAt } from "./telemetry-minute-columns.ts";
+import { humidityAt, isLoadedAt, type MinuteColumns, powerAt, signalAt } from "./telemetry-minute-columns.ts";
 
 /** Minutes of one boot that follow each other without a step, of one message or of several: `count` of them in the
  *  columns, from place `from` on. */
@@ -63,7 +64,8 @@ function minuteFrom(
 ): RecordedMinute {
   const place = from + index;
   const signal = signalAt(columns, place);
-  return {
+  const humidity = humidityAt(columns, place);
+  const minute: RecordedMinute = {
     at,
     receivedAt: instant(receivedAt[place] ?? 0),
     boot,
@@ -76,4 +78,5 @@ function minuteFrom(
     temperature: celsius((columns.temperatureDecicelsius[place] ?? 0) / 10),
     signal: signal === null ? null : decibelMilliwatts(signal),
   };
+  return humidity === null ? minute : { ...minute, humidity: percent(humidity) };
 }

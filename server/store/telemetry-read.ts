@@ -1,5 +1,6 @@
 import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
+import type { ToldEvents } from "../domain/record/told-events.ts";
 import type {
   RecordedBoot,
   RecordedFault,
@@ -16,13 +17,14 @@ import type { LostReports } from "./telemetry-lost.ts";
 import { wholeMinutes } from "./telemetry-minutes.ts";
 import { placed } from "./telemetry-record.ts";
 import type { TelemetryTables } from "./telemetry-tables.ts";
+import { toldEventsIn } from "./telemetry-told.ts";
 
 /** No message tells of a longer stretch: 1,440 minutes at most, and half a minute of rounding. */
 const longestMessage = 24 * millisecondsIn.hour + millisecondsIn.minute;
 const always = instant(Number.MAX_SAFE_INTEGER);
 
-/** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. Reliefs and frames are decoded when
- *  somebody asks for them: the ledger of a month doesn't. */
+/** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. Reliefs, frames and what the unit
+ *  tells of itself are decoded when somebody asks for them: the ledger of a month doesn't. */
 export function readRecord(
   tables: TelemetryTables,
   lostReports: LostReports,
@@ -42,6 +44,7 @@ export function readRecord(
   const { boots, faults } = sorted(found.others);
   const reliefs = onceAsked(() => within(reliefsIn(found.others)));
   const frames = onceAsked(() => within(framesIn(found.others)));
+  const told = onceAsked(() => toldIn(found.others));
   return {
     minutes: withinInOrder(wholeMinutes(found.minutes), span),
     get reliefs() {
@@ -53,6 +56,33 @@ export function readRecord(
     boots: within(boots),
     faults: within(faults),
     holes: holesWithin(tables, lostReports, unit, span, knownBy),
+    get powerEvents() {
+      return within(told().powerEvents);
+    },
+    get relayHeartbeats() {
+      return within(told().relayHeartbeats);
+    },
+    get selfTests() {
+      return within(told().selfTests);
+    },
+    get prompts() {
+      return within(told().prompts);
+    },
+    get storeOverruns() {
+      return within(told().storeOverruns);
+    },
+    get greetings() {
+      return within(told().greetings);
+    },
+    get notices() {
+      return within(told().notices);
+    },
+    get commandResults() {
+      return within(told().commandResults);
+    },
+    get renewals() {
+      return within(told().renewals);
+    },
   };
 }
 
@@ -81,6 +111,26 @@ const framesIn = (others: readonly FoundBytes[]): RecordedFrame[] =>
     return message?.kind === "frame" ? [frameFrom(whenOf(found, message), message)] : [];
   });
 
+/** Everything but reliefs and frames, whose sum is small; a relief is looked for only where a prompt names one. */
+function toldIn(others: readonly FoundBytes[]): ToldEvents {
+  const reliefs = new Map(
+    others
+      .filter(({ holds }) => holds === "relief")
+      .map((found) => [`${found.boot} ${found.sequence}`, found]),
+  );
+  const reliefNamed = (boot: number, sequence: number): Instant | null => {
+    const found = reliefs.get(`${boot} ${sequence}`);
+    return found ? whenOf(found, decodedStored(found.payload)).at : null;
+  };
+  const placedMessages = others
+    .filter(({ holds }) => holds !== "relief" && holds !== "frame")
+    .map((found) => {
+      const message = decodedStored(found.payload);
+      return { when: whenOf(found, message), message };
+    });
+  return toldEventsIn(placedMessages, reliefNamed);
+}
+
 function sorted(others: readonly FoundBytes[]): { boots: RecordedBoot[]; faults: RecordedFault[] } {
   const boots: RecordedBoot[] = [];
   const faults: RecordedFault[] = [];
@@ -88,28 +138,9 @@ function sorted(others: readonly FoundBytes[]): { boots: RecordedBoot[]; faults:
     if (found.holds !== "other") continue;
     const message = decodedStored(found.payload);
     const when = whenOf(found, message);
-    switch (message.kind) {
-      case "hello":
-        // A unit says hello again when it is back after a while: that is no new boot.
-        if (boots.at(-1)?.boot !== message.boot) boots.push(bootFrom(when, message));
-        break;
-      case "fault":
-        faults.push(faultFrom(when, message));
-        break;
-      case "power":
-      case "relay":
-      case "self-test":
-      case "prompt":
-      case "notice":
-      case "result":
-      case "renewal":
-        // Kept with the rest, and no part of the record yet.
-        break;
-      case "minutes":
-      case "relief":
-      case "frame":
-        throw new Error(`a ${message.kind} message where none was packed`);
-    }
+    // A unit says hello again when it is back after a while: that is no new boot.
+    if (message.kind === "hello" && boots.at(-1)?.boot !== message.boot) boots.push(bootFrom(when, message));
+    if (message.kind === "fault") faults.push(faultFrom(when, message));
   }
   return { boots, faults };
 }

@@ -17,6 +17,8 @@ import {
   probability,
   seconds,
 } from "../../../server/domain/units.ts";
+import { uptimeSpanOf } from "../../../server/store/telemetry-record.ts";
+import { toldEventsIn } from "../../../server/store/telemetry-told.ts";
 
 /** Messages as the unit wrote them, placed in time by its own clock: no wire, no store. A boot whose clock was never set
  *  is left out. */
@@ -84,7 +86,17 @@ export function recordOf(messages: readonly UplinkMessage[]): UnitRecord {
     }
   }
   minutes.sort((a, b) => a.at - b.at);
-  return { minutes, reliefs, frames, boots, faults, holes: [] };
+  return { minutes, reliefs, frames, boots, faults, holes: [], ...toldOf(messages, bootedAt) };
+}
+
+function toldOf(messages: readonly UplinkMessage[], bootedAt: ReadonlyMap<number, number>) {
+  const placed = messages.flatMap((message) => {
+    const base = bootedAt.get(message.boot);
+    if (base === undefined) return [];
+    const at = instant(base + 1_000 * uptimeSpanOf(message).from);
+    return [{ when: { at, receivedAt: instant(base + 1_000 * message.uptimeSeconds) }, message }];
+  });
+  return toldEventsIn(placed, () => null);
 }
 
 function minuteOf(minute: MinuteRecord, at: Instant, receivedAt: Instant, boot: number): RecordedMinute {
@@ -116,5 +128,14 @@ export function recordUntil(record: UnitRecord, end: number): UnitRecord {
     boots: cut(record.boots),
     faults: cut(record.faults),
     holes: record.holes,
+    powerEvents: cut(record.powerEvents),
+    relayHeartbeats: cut(record.relayHeartbeats),
+    selfTests: cut(record.selfTests),
+    prompts: cut(record.prompts),
+    storeOverruns: cut(record.storeOverruns),
+    greetings: cut(record.greetings),
+    notices: cut(record.notices),
+    commandResults: cut(record.commandResults),
+    renewals: cut(record.renewals),
   };
 }

@@ -1,3 +1,4 @@
+import { nothingElseTold } from "../../../server/domain/record/told-events.ts";
 import type {
   RecordedMinute,
   RecordedRelief,
@@ -65,6 +66,7 @@ export function recordOf(
         fate: told ? "lost" : "awaited",
       }),
     ),
+    ...nothingElseTold,
   };
 }
 

@@ -4,6 +4,7 @@ import type { Instant, Span } from "../../../server/domain/units.ts";
 /** The part of a record that the store would read for a span. */
 export function slice(record: UnitRecord, { start, end }: Span): UnitRecord {
   return {
+    ...record,
     minutes: record.minutes.slice(firstAtOrAfter(record.minutes, start), firstAtOrAfter(record.minutes, end)),
     reliefs: record.reliefs.slice(firstAtOrAfter(record.reliefs, start), firstAtOrAfter(record.reliefs, end)),
     frames: [],

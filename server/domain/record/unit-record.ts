@@ -4,12 +4,14 @@ import type {
   Instant,
   Kilograms,
   Millivolts,
+  Percent,
   Probability,
   Seconds,
 } from "../units.ts";
+import type { ToldEvents } from "./told-events.ts";
 
 /** What a unit told us, placed in true time and sorted by `at`. `receivedAt` is when it reached us. */
-export interface UnitRecord {
+export interface UnitRecord extends ToldEvents {
   readonly minutes: readonly RecordedMinute[];
   readonly reliefs: readonly RecordedRelief[];
   readonly frames: readonly RecordedFrame[];
@@ -36,10 +38,14 @@ export interface RecordedMinute {
   readonly temperature: Celsius;
   /** null: the unit had no relay to talk to in this minute. */
   readonly signal: DecibelMilliwatts | null;
+  /** Relative humidity at the grid; only of units that measure it. */
+  readonly humidity?: Percent;
 }
 
 export const reliefKinds = ["lift", "lean-left", "lean-right", "lean-forward", "tilt"] as const;
 export type ReliefKind = (typeof reliefKinds)[number];
+
+export type BreakOffReason = "sat-back" | "got-up" | "other-relief" | "power-lost" | "unknown";
 
 export interface RecordedRelief {
   readonly at: Instant;
@@ -50,6 +56,10 @@ export interface RecordedRelief {
   readonly depth: Probability;
   readonly outcome: "complete" | "broken-off";
   readonly prompted: boolean;
+  /** Only where the hold asked for was not reached, and the unit says why. */
+  readonly brokenOff?: BreakOffReason;
+  /** What each side carried during the hold, per cent of what it carried at rest; only where the unit says. */
+  readonly sideLoad?: { readonly left: Percent; readonly right: Percent };
 }
 
 /** A snapshot of the grid. `cells` is row by row, front row first, left to right as the person sits; 0 to 255 counts. */
@@ -95,6 +105,8 @@ export interface RecordedFault {
   readonly receivedAt: Instant;
   readonly code: FaultCode;
   readonly detail: string;
+  /** As the unit gave it: millivolts for a cut-off, tenths of a degree for heat and cold, cells for a self-test. */
+  readonly value?: number;
 }
 
 /** Messages a boot numbered that have not reached us. `lost`: the unit said its store overran them. */
