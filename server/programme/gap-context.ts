@@ -5,6 +5,7 @@ import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
 import { chargingBefore, sinceCharge } from "../domain/verdicts/charging-habit.ts";
 import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
 import { silentTogether } from "../domain/verdicts/silent-together.ts";
+import { toldAround } from "../domain/verdicts/told-around.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import {
@@ -56,6 +57,7 @@ export async function gapContextOf(
     certificate: good === null ? null : good ? "good" : "refused",
     electronics: assessed ? { signs } : null,
     history: ongoing ? historyBefore(services, loan, span) : null,
+    told: toldAround(record, span),
   };
 }
 

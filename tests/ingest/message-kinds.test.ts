@@ -115,7 +115,7 @@ describe("a message of any kind that the protocol gives", () => {
 
 describe("what a unit tells beside the kinds", () => {
   it("ties a prompt to the relief that came of it", async () => {
-    const relief = { ...exampleOf("relief", 1), kind: "relief" as const };
+    const relief = exampleOf("relief", 1);
     const prompt = exampleOf("prompt", 2);
     if (prompt.kind !== "prompt") throw new Error("no prompt");
     await store.append([incoming(relief), incoming({ ...prompt, followedBySequence: 1 })]);

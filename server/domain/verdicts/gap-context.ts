@@ -1,5 +1,6 @@
 import type { ResetReason } from "../record/unit-record.ts";
 import type { Celsius, Hours, Instant, Millivolts, Span } from "../units.ts";
+import type { ToldAround } from "./told-around.ts";
 
 export type SeatOrCharge = "seated" | "off" | "on-charge";
 export type NoteClue = "hospital" | "holiday" | "washed-cover" | "new-chair" | "visit";
@@ -49,4 +50,6 @@ export interface GapContext {
   /** Earlier silences of this loan that lasted at least as long as this one does so far: those that the unit had
    *  recorded through, as what came in later proved, and the others. Only while it goes on. */
   readonly history: { readonly filled: number; readonly others: number } | null;
+  /** What the unit told of its relay, its power, its store and its prompts around the gap. Left out: not looked for. */
+  readonly told?: ToldAround;
 }
