@@ -17,7 +17,8 @@ export interface EnrolAnswer {
   readonly authority: string;
   readonly broker: { readonly host: string; readonly port: number };
   readonly topicRoot: string;
-  readonly plan: Omit<Plan, "kind">;
+  /** null: none is in force, as on a bench [FP-7.8]. */
+  readonly plan: Omit<Plan, "kind"> | null;
 }
 
 /** [FP-8.5] 4xx: which rule refused the claim, and what to do next in words. */

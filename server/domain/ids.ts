@@ -25,6 +25,9 @@ export type IdentityQuestionId = Id<"IdentityQuestionId">;
 export type ReattributionId = Id<"ReattributionId">;
 export type TestRequestId = Id<"TestRequestId">;
 export type OutcomeId = Id<"OutcomeId">;
+export type BenchSessionId = Id<"BenchSessionId">;
+export type EquipmentId = Id<"EquipmentId">;
+export type CodingId = Id<"CodingId">;
 
 export const unitSerial = (text: string): UnitSerial => text as UnitSerial;
 export const modelId = (text: string): ModelId => text as ModelId;
@@ -47,3 +50,6 @@ export const identityQuestionId = (text: string): IdentityQuestionId => text as 
 export const reattributionId = (text: string): ReattributionId => text as ReattributionId;
 export const testRequestId = (text: string): TestRequestId => text as TestRequestId;
 export const outcomeId = (text: string): OutcomeId => text as OutcomeId;
+export const benchSessionId = (text: string): BenchSessionId => text as BenchSessionId;
+export const equipmentId = (text: string): EquipmentId => text as EquipmentId;
+export const codingId = (text: string): CodingId => text as CodingId;

@@ -1,18 +1,24 @@
 import type { EnrolAnswer, EnrolRefusalReason, EnrolRequest } from "../../firmware-protocol/src/enrolment.ts";
 import { decideClaim } from "../domain/enrolment/claim-decision.ts";
 import { type PairingCodeId, unitSerial } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
+import { benchSessionById } from "../store/bench-sessions.ts";
 import { certificateBySerial, type StoredCertificate } from "../store/certificates.ts";
 import type { Database } from "../store/database.ts";
 import { loanById } from "../store/loans.ts";
-import { pairingCodeById, type StoredPairingCode } from "../store/pairing-codes.ts";
+import { type Joins, pairingCodeById, type StoredPairingCode } from "../store/pairing-codes.ts";
 import { type VerifiedRequest, verifyRequest } from "./certificate-request.ts";
 import { enrolAnswer } from "./enrol-answer.ts";
 import type { Enrolment } from "./enrolment.ts";
 import { findCode } from "./find-code.ts";
 import { type ClaimRefused, refuseClaim } from "./refuse-claim.ts";
 import { spendCode } from "./spend-code.ts";
-import type { IssuedCertificate } from "./unit-certificate.ts";
+import {
+  benchCertificateLifetime,
+  type IssuedCertificate,
+  unitCertificateLifetime,
+} from "./unit-certificate.ts";
 
 export interface ClaimAccepted {
   readonly kind: "accepted";
@@ -42,7 +48,9 @@ export async function claimPairingCode(
 
   const early = decide(services.db, services, found.code.id, request.unit, verified);
   if (early.kind === "refused") return refuse(early.reason, found.code, problem);
-  const certificate = early.kind === "spend" ? await enrolment.authority.issue(early.verified) : null;
+  const lifetime = found.code.joins.kind === "bench" ? benchCertificateLifetime : unitCertificateLifetime;
+  const certificate =
+    early.kind === "spend" ? await enrolment.authority.issue(early.verified, lifetime) : null;
 
   const outcome = services.db.transaction(
     (tx) => settle(tx, services, found.code.id, request.unit, verified, certificate),
@@ -95,14 +103,13 @@ function decide(
   verified: VerifiedRequest | null,
 ): Decided {
   const code = pairingCodeById(db, id);
-  const loan = code === undefined ? null : loanById(db, code.loanId);
-  if (code === undefined || loan === null) throw new Error(`pairing code ${id} has lost its row or its loan`);
+  if (code === undefined) throw new Error(`pairing code ${id} has lost its row`);
   const spentOn =
     code.certificateSerial === null ? undefined : certificateBySerial(db, code.certificateSerial);
   const decision = decideClaim(
     {
       code,
-      loanEndedAt: loan.endedAt,
+      joinedEndedAt: endOf(db, code.joins),
       certificateRevoked: spentOn !== undefined && spentOn.revokedAt !== null,
       claimedUnit,
       provedKey: verified?.keyThumbprint ?? null,
@@ -116,6 +123,14 @@ function decide(
   throw new Error(`pairing code ${id} was spent on a certificate that is not there`);
 }
 
-function tellThatUnitEnrolled(services: Services, code: StoredPairingCode): void {
-  services.live.changed("certificates", "stores", `loan:${code.loanId}`, `unit:${code.unitSerial}`);
+/** @returns null while what it joins goes on */
+function endOf(db: Database, joins: Joins): Instant | null {
+  const joined = joins.kind === "loan" ? loanById(db, joins.loan) : benchSessionById(db, joins.session);
+  if (joined === null) throw new Error(`${joins.reference} has a pairing code and is not there`);
+  return joined.endedAt;
+}
+
+function tellThatUnitEnrolled({ live }: Services, { joins, unitSerial: unit }: StoredPairingCode): void {
+  live.changed("certificates", `unit:${unit}`);
+  if (joins.kind === "loan") live.changed("stores", `loan:${joins.loan}`);
 }

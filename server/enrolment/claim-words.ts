@@ -20,3 +20,12 @@ export const refusalWords = {
   "too-many-tries":
     "Too many codes were typed in a short time. Wait ten minutes, then type the code once more, or let the unit read the picture.",
 } as const satisfies Record<EnrolRefusalReason, string>;
+
+/** The same for a code of the bench, where nobody else gives a new one. */
+export const benchWords: Partial<Record<EnrolRefusalReason, string>> = {
+  expired: "This code has expired. Show a new one on the page of the bench session.",
+  withdrawn: "This code was withdrawn. Use the newest one on the page of the bench session.",
+  "already-used":
+    "This code has already been used, and a code works once. Show a new one on the page of the bench session.",
+  "loan-ended": "The bench session this code belongs to has ended. Begin a new session to connect the unit.",
+};

@@ -1,5 +1,6 @@
 import type { EnrolAnswer } from "../../firmware-protocol/src/enrolment.ts";
 import { topicRoot } from "../../firmware-protocol/src/topics.ts";
+import type { LoanId } from "../domain/ids.ts";
 import type { Services } from "../services.ts";
 import type { StoredCertificate } from "../store/certificates.ts";
 import { loanById } from "../store/loans.ts";
@@ -14,20 +15,24 @@ export function enrolAnswer(
   code: StoredPairingCode,
   certificate: StoredCertificate,
 ): EnrolAnswer {
-  const borrower = loanById(services.db, code.loanId)?.borrowerId;
-  const plan = borrower && planToFollow(services.db, borrower, services.clock.now());
-  // No code is issued without a plan in force, and plans are never taken away, only followed by others.
-  if (!plan) throw new Error(`loan ${code.loanId} has lost its relief plan`);
   return {
     certificateChain: certificate.pem + enrolment.authority.rootPem,
     authority: enrolment.authority.rootPem,
     broker: enrolment.broker,
     topicRoot: topicRoot(code.unitSerial),
-    plan: {
-      version: plan.version,
-      intervalMinutes: plan.interval,
-      holdSeconds: plan.hold,
-      kinds: plan.kinds,
-    },
+    plan: code.joins.kind === "loan" ? planOf(services, code.joins.loan) : null,
+  };
+}
+
+function planOf(services: Services, loan: LoanId): EnrolAnswer["plan"] {
+  const borrower = loanById(services.db, loan)?.borrowerId;
+  const plan = borrower && planToFollow(services.db, borrower, services.clock.now());
+  // No code is issued without a plan in force, and plans are never taken away, only followed by others.
+  if (!plan) throw new Error(`loan ${loan} has lost its relief plan`);
+  return {
+    version: plan.version,
+    intervalMinutes: plan.interval,
+    holdSeconds: plan.hold,
+    kinds: plan.kinds,
   };
 }

@@ -19,7 +19,8 @@ export async function pairingCodeText(
   const claims = {
     issuer: enrolment.issuer,
     unit: code.unitSerial,
-    loanReference: code.loanReference,
+    joins: code.joins.kind,
+    reference: code.joins.reference,
     issuedAt: code.issuedAt,
     expiresAt: code.expiresAt,
     id: code.id,

@@ -7,12 +7,13 @@ import { signText, verifyText } from "./signed-text.ts";
 
 /** What a pairing code says; all of it is signed.
  *  On paper: header `alg` EdDSA, `kid` the signing key, `typ` pairing+jws; claims `iss` the programme's authority,
- *  `sub` the unit's serial, `loan` the loan's reference, `use` the purpose, `iat` and `exp` in seconds since 1970,
+ *  `sub` the unit's serial, `loan` or `bench` the reference of what it joins, `use` the purpose, `iat` and `exp` in seconds since 1970,
  *  `jti` the one-time id. */
 export interface PairingClaims {
   readonly issuer: string;
   readonly unit: string;
-  readonly loanReference: string;
+  readonly joins: "loan" | "bench";
+  readonly reference: string;
   readonly issuedAt: Instant;
   readonly expiresAt: Instant;
   readonly id: PairingCodeId;
@@ -41,7 +42,7 @@ export async function signPairingToken(claims: PairingClaims, key: PairingKey): 
   const content = {
     iss: claims.issuer,
     sub: claims.unit,
-    loan: claims.loanReference,
+    [claims.joins]: claims.reference,
     use: pairingPurpose,
     iat: toSeconds(claims.issuedAt),
     exp: toSeconds(claims.expiresAt),
@@ -54,7 +55,8 @@ export async function signPairingToken(claims: PairingClaims, key: PairingKey): 
 const contentSchema = z.object({
   iss: z.string(),
   sub: z.string(),
-  loan: z.string(),
+  loan: z.string().optional(),
+  bench: z.string().optional(),
   use: z.literal(pairingPurpose),
   iat: z.int(),
   exp: z.int(),

@@ -4,7 +4,8 @@ import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
 import type { StoredPairingCode } from "../store/pairing-codes.ts";
 import { mayAuditRefusal } from "./claim-budget.ts";
-import { refusalWords } from "./claim-words.ts";
+import { benchWords, refusalWords } from "./claim-words.ts";
+import { subjectOf } from "./code-subject.ts";
 
 export interface ClaimRefused {
   readonly kind: "refused";
@@ -38,12 +39,13 @@ export function refuseClaim(services: Services, refused: RefusedClaim): ClaimRef
         at: now,
         actor: { kind: "system" },
         action: "refuse-enrolment",
-        subject: code === null ? "enrolment" : `loan:${code.loanId}`,
+        subject: code === null ? "enrolment" : subjectOf(code.joins),
         detail: { reason, code: code?.id ?? null, claimedUnit, detail: refused.detail },
       });
     },
     { behavior: "immediate" },
   );
   services.log.info({ reason, code: code?.id ?? null, claimedUnit }, "enrolment refused");
-  return { kind: "refused", reason, message: refusalWords[reason] };
+  const message = code?.joins.kind === "bench" ? benchWords[reason] : undefined;
+  return { kind: "refused", reason, message: message ?? refusalWords[reason] };
 }

@@ -86,7 +86,8 @@ function decide(
   }
   const [newest] = usableCertificatesOf(db, request.unit, services.clock.now());
   if (newest === undefined) return refusal("no-certificate");
-  if (loanById(db, newest.loanId)?.endedAt !== null) return refusal("loan-ended");
+  // A session at the bench is over before its certificate is.
+  if (newest.loanId === null || loanById(db, newest.loanId)?.endedAt !== null) return refusal("loan-ended");
   return { kind: "certify" };
 }
 
@@ -106,6 +107,7 @@ function store(
     serial: issued.serial,
     unitSerial: unit,
     loanId: newest.loanId,
+    benchSessionId: null,
     keyThumbprint: verified.keyThumbprint,
     pem: issued.pem,
     issuedAt: at,

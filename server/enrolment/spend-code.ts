@@ -5,6 +5,7 @@ import type { Database } from "../store/database.ts";
 import { markPairingCodeSpent, type StoredPairingCode, startLoanOnce } from "../store/pairing-codes.ts";
 import { setUnitPlace, unitBySerial } from "../store/units.ts";
 import type { VerifiedRequest } from "./certificate-request.ts";
+import { subjectOf } from "./code-subject.ts";
 import type { IssuedCertificate } from "./unit-certificate.ts";
 
 /** Everything an accepted claim changes. Call it inside the transaction that decided so.
@@ -20,7 +21,8 @@ export function spendCode(
   const certificate: StoredCertificate = {
     serial: issued.serial,
     unitSerial: code.unitSerial,
-    loanId: code.loanId,
+    loanId: code.joins.kind === "loan" ? code.joins.loan : null,
+    benchSessionId: code.joins.kind === "bench" ? code.joins.session : null,
     keyThumbprint: request.keyThumbprint,
     pem: issued.pem,
     issuedAt: now,
@@ -31,14 +33,16 @@ export function spendCode(
   addCertificate(tx, certificate);
   const spent = { at: now, key: request.keyThumbprint, certificate: issued.serial };
   if (!markPairingCodeSpent(tx, code.id, spent)) throw new Error(`pairing code ${code.id} was spent twice`);
-  startLoanOnce(tx, code.loanId, now);
-  placeUnitOnLoan(tx, code, now);
+  if (code.joins.kind === "loan") {
+    startLoanOnce(tx, code.joins.loan, now);
+    placeUnitOnLoan(tx, code, now);
+  }
   appendAudit(tx, {
     at: now,
     actor: { kind: "unit", serial: code.unitSerial },
     action: "enrol-unit",
-    subject: `loan:${code.loanId}`,
-    detail: { code: code.id, reference: code.loanReference, certificate: issued.serial, superseded },
+    subject: subjectOf(code.joins),
+    detail: { code: code.id, reference: code.joins.reference, certificate: issued.serial, superseded },
   });
   return certificate;
 }

@@ -30,6 +30,9 @@ export interface IssuedCertificate {
 /** Longer than a loan usually lasts; a unit enrols anew with each loan. Assumption. */
 export const unitCertificateLifetime = days(400);
 
+/** A session at the bench revokes it sooner; this is for one that is forgotten. Assumption. */
+export const benchCertificateLifetime = days(14);
+
 /** Certifies the key for TLS client authentication as its unit, and for nothing else. Signing alone admits nobody: the
  *  broker accepts only certificates that the claim has stored. */
 export async function signUnitCertificate(

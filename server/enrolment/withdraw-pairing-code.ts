@@ -34,7 +34,8 @@ function withdrawWithin(
 ): WithdrawnPairingCode | Refused<WithdrawRule> {
   const now = services.clock.now();
   const code = pairingCodeById(db, id);
-  if (code === undefined) return refused("unknown-code", "There is no such pairing code.");
+  if (code?.joins.kind !== "loan") return refused("unknown-code", "There is no such pairing code.");
+  const { loan, reference } = code.joins;
   const step = withdrawStep(code, now);
   if (step.kind === "too-late") return tooLate(step.state);
   markPairingCodeWithdrawn(db, id, now);
@@ -42,10 +43,10 @@ function withdrawWithin(
     at: now,
     actor: { kind: "staff", id: by },
     action: "withdraw-pairing-code",
-    subject: `loan:${code.loanId}`,
-    detail: { code: id, reference: code.loanReference, unit: code.unitSerial },
+    subject: `loan:${loan}`,
+    detail: { code: id, reference, unit: code.unitSerial },
   });
-  return { kind: "withdrawn", loan: code.loanId };
+  return { kind: "withdrawn", loan };
 }
 
 function tooLate(state: Exclude<CodeState, "issued">): Refused<WithdrawRule> {

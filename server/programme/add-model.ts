@@ -1,3 +1,4 @@
+import type { BenchTolerances } from "../domain/bench/tolerances.ts";
 import { type ModelId, modelId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
 import type { Services } from "../services.ts";
@@ -5,9 +6,11 @@ import { appendAudit } from "../store/audit.ts";
 import { insertModel, type ModelRow, modelById } from "../store/models.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
-export interface AddModelRequest extends Omit<ModelRow, "id"> {
+export interface AddModelRequest extends Omit<ModelRow, "id" | "benchTolerances"> {
   /** Short and chosen by the programme: `calm-43`. */
   readonly id: string;
+  /** What its maker states otherwise than usual. */
+  readonly benchTolerances?: Partial<BenchTolerances>;
 }
 
 /** Adds a make of cushion, as data. */

@@ -1,5 +1,5 @@
 import { and, asc, desc, eq, gt, inArray, isNotNull, isNull, lt, type SQL, sql } from "drizzle-orm";
-import type { CertificateSerial, LoanId, UnitSerial } from "../domain/ids.ts";
+import type { BenchSessionId, CertificateSerial, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { certificate } from "./schema/enrolment.ts";
@@ -8,9 +8,9 @@ import { loan } from "./schema/loans.ts";
 /** Only certificates in this table open the broker: one that was signed but never stored is worth nothing. */
 export type StoredCertificate = typeof certificate.$inferSelect;
 
-/** `loan-ended`: the unit goes back. `taken-back`: recalled, lost or misused while on loan. `superseded`: the unit has
+/** `loan-ended`: the unit goes back. `bench-ended`: its session at the bench is over. `taken-back`: recalled, lost or misused while on loan. `superseded`: the unit has
  *  enrolled anew, or used the certificate that was to replace this one. */
-export type RevokeReason = "loan-ended" | "taken-back" | "superseded";
+export type RevokeReason = "loan-ended" | "bench-ended" | "taken-back" | "superseded";
 
 export function certificateBySerial(db: Database, serial: CertificateSerial): StoredCertificate | undefined {
   return db.select().from(certificate).where(eq(certificate.serial, serial)).get();
@@ -85,6 +85,12 @@ export function revokeCertificatesOfLoan(
 ): readonly CertificateSerial[] {
   return revoke(db, eq(certificate.loanId, loanId), at, reason);
 }
+
+export const revokeCertificatesOfBenchSession = (
+  db: Database,
+  session: BenchSessionId,
+  at: Instant,
+): readonly CertificateSerial[] => revoke(db, eq(certificate.benchSessionId, session), at, "bench-ended");
 
 /** As `revokeCertificatesOfLoan`, for whatever loan the unit was on. */
 export function revokeCertificatesOfUnit(

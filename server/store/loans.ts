@@ -91,7 +91,7 @@ export function latestCodeExpiryOfLoansNotStarted(db: Database): ReadonlyMap<Loa
     .where(and(isNull(loan.endedAt), isNull(loan.startedAt), isNull(pairingCode.withdrawnAt)))
     .orderBy(pairingCode.issuedAt)
     .all();
-  return new Map(rows.map((row) => [row.loanId, row.expiresAt]));
+  return new Map(rows.flatMap(({ loanId, expiresAt }) => (loanId === null ? [] : [[loanId, expiresAt]])));
 }
 
 export const loansDueBackBy = (db: Database, day: LocalDay): readonly LoanInFull[] =>

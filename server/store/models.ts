@@ -11,6 +11,7 @@ export const allModels = (db: Database): readonly ModelRow[] =>
 export const modelById = (db: Database, id: ModelId): ModelRow | null =>
   db.select().from(model).where(eq(model.id, id)).get() ?? null;
 
-export function insertModel(db: Database, row: ModelRow): void {
+/** @param row without bench tolerances of its own: the usual ones hold */
+export function insertModel(db: Database, row: typeof model.$inferInsert): void {
   db.insert(model).values(row).run();
 }

@@ -1,5 +1,6 @@
 import { sql } from "drizzle-orm";
 import type { Database } from "./database.ts";
+import { benchSession } from "./schema/bench.ts";
 import { loan } from "./schema/loans.ts";
 import { recall } from "./schema/recalls.ts";
 
@@ -10,6 +11,10 @@ export const nextLoanReference = (db: Database): string =>
 /** `R-0001`, ... */
 export const nextRecallReference = (db: Database): string =>
   `R-${padded(highest(db, sql`select max(cast(substr(reference, 3) as integer)) as highest from ${recall}`) + 1)}`;
+
+/** `B-0001`, ... */
+export const nextBenchReference = (db: Database): string =>
+  `B-${padded(highest(db, sql`select max(cast(substr(reference, 3) as integer)) as highest from ${benchSession}`) + 1)}`;
 
 const padded = (number: number): string => String(number).padStart(4, "0");
 

@@ -5,7 +5,8 @@ import { type CodeFacts, claimStep, codeState } from "./pairing-code-state.ts";
 /** What is known when a unit claims a code whose signature holds. */
 export interface Claim {
   readonly code: CodeFacts & { readonly unitSerial: UnitSerial };
-  readonly loanEndedAt: Instant | null;
+  /** When the loan, or the session at the bench, ended that the code is for. */
+  readonly joinedEndedAt: Instant | null;
   /** The certificate the code was spent on was revoked since. */
   readonly certificateRevoked: boolean;
   readonly claimedUnit: string;
@@ -34,11 +35,11 @@ const refuse = (reason: ClaimRefusal): ClaimDecision => ({ kind: "refused", reas
 export function decideClaim(claim: Claim, now: Instant): ClaimDecision {
   const { code, provedKey } = claim;
   const state = codeState(code, now);
-  if (state === "withdrawn") return refuse(claim.loanEndedAt === null ? "withdrawn" : "loan-ended");
+  if (state === "withdrawn") return refuse(claim.joinedEndedAt === null ? "withdrawn" : "loan-ended");
   if (state === "expired") return refuse("expired");
   if (state === "spent" && !mayHaveItAgain(claim, now)) return refuse("already-used");
   if (claim.claimedUnit !== code.unitSerial) return refuse("another-unit");
-  if (claim.loanEndedAt !== null) return refuse("loan-ended");
+  if (claim.joinedEndedAt !== null) return refuse("loan-ended");
   if (provedKey === null) return refuse("key-not-proved");
   return state === "spent" ? { kind: "same-again" } : { kind: "spend", key: provedKey };
 }

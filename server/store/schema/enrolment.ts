@@ -1,5 +1,14 @@
-import { index, sqliteTable, text } from "drizzle-orm/sqlite-core";
-import type { CertificateSerial, LoanId, PairingCodeId, StaffId, UnitSerial } from "../../domain/ids.ts";
+import { sql } from "drizzle-orm";
+import { check, index, sqliteTable, text } from "drizzle-orm/sqlite-core";
+import type {
+  BenchSessionId,
+  CertificateSerial,
+  LoanId,
+  PairingCodeId,
+  StaffId,
+  UnitSerial,
+} from "../../domain/ids.ts";
+import { benchSession } from "./bench.ts";
 import { instantColumn } from "./columns.ts";
 import { unit } from "./equipment.ts";
 import { loan } from "./loans.ts";
@@ -10,10 +19,13 @@ export const pairingCode = sqliteTable(
   {
     /** The one-time id in the code (`jti`). */
     id: text("id").$type<PairingCodeId>().primaryKey(),
+    /** What it lets the unit join: a loan, or a session at the bench that is nobody's record. */
     loanId: text("loan_id")
       .$type<LoanId>()
-      .notNull()
       .references(() => loan.id),
+    benchSessionId: text("bench_session_id")
+      .$type<BenchSessionId>()
+      .references(() => benchSession.id),
     unitSerial: text("unit_serial")
       .$type<UnitSerial>()
       .notNull()
@@ -33,7 +45,11 @@ export const pairingCode = sqliteTable(
     spentByKey: text("spent_by_key"),
     certificateSerial: text("certificate_serial").$type<CertificateSerial>(),
   },
-  (table) => [index("pairing_code_loan").on(table.loanId, table.issuedAt)],
+  (table) => [
+    index("pairing_code_loan").on(table.loanId, table.issuedAt),
+    index("pairing_code_bench").on(table.benchSessionId, table.issuedAt),
+    check("pairing_code_for_one", sql`(loan_id is null) <> (bench_session_id is null)`),
+  ],
 );
 
 export const certificate = sqliteTable(
@@ -44,10 +60,13 @@ export const certificate = sqliteTable(
       .$type<UnitSerial>()
       .notNull()
       .references(() => unit.serial),
+    /** What it lets the unit join: a loan, or a session at the bench that is nobody's record. */
     loanId: text("loan_id")
       .$type<LoanId>()
-      .notNull()
       .references(() => loan.id),
+    benchSessionId: text("bench_session_id")
+      .$type<BenchSessionId>()
+      .references(() => benchSession.id),
     keyThumbprint: text("key_thumbprint").notNull(),
     pem: text("pem").notNull(),
     issuedAt: instantColumn("issued_at").notNull(),
@@ -55,5 +74,8 @@ export const certificate = sqliteTable(
     revokedAt: instantColumn("revoked_at"),
     revokeReason: text("revoke_reason"),
   },
-  (table) => [index("certificate_unit").on(table.unitSerial)],
+  (table) => [
+    index("certificate_unit").on(table.unitSerial),
+    check("certificate_for_one", sql`(loan_id is null) <> (bench_session_id is null)`),
+  ],
 );

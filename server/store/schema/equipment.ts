@@ -1,4 +1,5 @@
 import { index, integer, sqliteTable, text } from "drizzle-orm/sqlite-core";
+import type { BenchTolerances } from "../../domain/bench/tolerances.ts";
 import type { LotId, ModelId, UnitSerial } from "../../domain/ids.ts";
 import type { Place } from "../../domain/lifecycle/place.ts";
 import type { Kilograms, MilliampHours, Millimetres } from "../../domain/units.ts";
@@ -15,6 +16,8 @@ export const model = sqliteTable("model", {
   columns: integer("grid_columns").notNull(),
   pitch: integer("grid_pitch_mm").$type<Millimetres>().notNull(),
   ratedCapacity: integer("rated_capacity_mah").$type<MilliampHours>().notNull(),
+  /** What of the usual bench tolerances its maker states otherwise; null: nothing. */
+  benchTolerances: text("bench_tolerances", { mode: "json" }).$type<Partial<BenchTolerances>>(),
 });
 
 export const lot = sqliteTable("lot", {
