@@ -10,6 +10,8 @@ export interface Config {
    *  null: this machine, on the port that is listened on. */
   readonly baseUrl: string | null;
   readonly zone: ZoneName;
+  /** A standard broker that talks to the units in our place; null: our own does. */
+  readonly frontBroker: { readonly host: string; readonly port: number } | null;
 }
 
 export type ConfigRead =
@@ -25,14 +27,25 @@ const port = (fallback: number) =>
     .refine((value) => value <= 65_535, "must be a port number from 0 to 65535")
     .default(fallback);
 
+/** Registered with IANA as secure-mqtt. */
+const defaultMqttPort = 8_883;
+
 const environment = z.object({
   PORT: port(8_080),
-  MQTT_PORT: port(8_883),
+  MQTT_PORT: port(defaultMqttPort),
   DATA_DIR: z.string().default("./data"),
   BASE_URL: z
     .string()
     .refine(isWebAddress, "must be an http or https address without a path, such as https://cushions.example")
     .transform((text) => new URL(text).origin)
+    .optional(),
+  FRONT_BROKER: z
+    .string()
+    .refine(isBrokerAddress, "must be the address of a broker, such as mqtts://broker.example:8883")
+    .transform((text) => {
+      const { hostname, port: named } = new URL(text);
+      return { host: hostname.replace(/^\[|\]$/g, ""), port: named === "" ? defaultMqttPort : Number(named) };
+    })
     .optional(),
   // No zone fits every programme, and a wrong one would put minutes on the wrong day: better plainly UTC.
   PROGRAMME_ZONE: z.string().default("UTC").transform(zoneOrProblem),
@@ -47,7 +60,7 @@ export function readConfig(from: Readonly<Record<string, string | undefined>>): 
     const faults = read.error.issues.map((issue) => `${issue.path.join(".")} ${issue.message}`);
     return { ok: false, message: `Not started. ${[...new Set(faults)].join("; ")}.` };
   }
-  const { PORT, MQTT_PORT, DATA_DIR, BASE_URL, PROGRAMME_ZONE } = read.data;
+  const { PORT, MQTT_PORT, DATA_DIR, BASE_URL, PROGRAMME_ZONE, FRONT_BROKER } = read.data;
   if (PORT !== 0 && PORT === MQTT_PORT) {
     return { ok: false, message: "Not started. PORT and MQTT_PORT must differ." };
   }
@@ -59,6 +72,7 @@ export function readConfig(from: Readonly<Record<string, string | undefined>>): 
       dataFolder: DATA_DIR,
       baseUrl: BASE_URL ?? null,
       zone: PROGRAMME_ZONE,
+      frontBroker: FRONT_BROKER ?? null,
     },
   };
 }
@@ -67,6 +81,12 @@ function isWebAddress(text: string): boolean {
   if (!URL.canParse(text)) return false;
   const { protocol, pathname, search, hash, username } = new URL(text);
   return /^https?:$/.test(protocol) && pathname === "/" && search + hash + username === "";
+}
+
+function isBrokerAddress(text: string): boolean {
+  if (!URL.canParse(text)) return false;
+  const { protocol, hostname, pathname, search, hash, username } = new URL(text);
+  return protocol === "mqtts:" && hostname !== "" && pathname + search + hash + username === "";
 }
 
 function zoneOrProblem(text: string, context: z.RefinementCtx): ZoneName {

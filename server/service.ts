@@ -4,12 +4,15 @@ import type { Chance } from "./chance.ts";
 import type { Clock } from "./clock.ts";
 import type { Config } from "./config.ts";
 import type { StaffId } from "./domain/ids.ts";
+import { type Authority, consoleName } from "./enrolment/authority.ts";
 import { type Enrolment, openEnrolment } from "./enrolment/enrolment.ts";
 import { renewCertificate } from "./enrolment/renew-certificate.ts";
 import { createApp } from "./http/app.ts";
 import { listen } from "./http/listen.ts";
 import type { AppEnv } from "./http/route.ts";
-import { startBroker } from "./ingest/broker.ts";
+import { type RunningBroker, startBroker } from "./ingest/broker.ts";
+import { subscribeToFront } from "./ingest/front-subscriber.ts";
+import type { WayInOptions } from "./ingest/way-in.ts";
 import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents, type LiveEvents } from "./live.ts";
@@ -78,7 +81,10 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
 
     const opened = await openEnrolment(
       { clock, chance },
-      { dataFolder: config.dataFolder, broker: { host: brokerHost(url), port: config.mqttPort } },
+      {
+        dataFolder: config.dataFolder,
+        broker: config.frontBroker ?? { host: brokerHost(url), port: config.mqttPort },
+      },
     );
     const pace = options.demo?.pace ?? everyRound;
     const reviews = startReviewJob(services, {
@@ -89,18 +95,12 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     });
     undo.push(() => reviews.stop());
     undo.push(services.live.follow(["settings"], () => void reviews.runNow({ afresh: true })));
-    const broker = await startBroker({
+    const broker = await carrierOf(config, opened.authority, {
       services,
-      credentials: { ...opened.authority.broker, authority: opened.authority.rootPem },
-      port: config.mqttPort,
       onCommitted: (units) => reviews.wake(units),
       answerRenewal: (asked) => renewCertificate(services, opened.authority, asked),
     });
-    let brokerListens = true;
-    undo.push(async () => {
-      brokerListens = false;
-      await broker.stop();
-    });
+    undo.push(() => broker.stop());
     const commands = startCommandJob(services);
     undo.push(() => commands.stop());
     const enrolment = { ...opened, broker: { ...opened.broker, port: broker.port } };
@@ -109,7 +109,7 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     const appOptions = { baseUrl: url, cast, invented: options.demo !== undefined };
     const readiness = {
       database: () => canWrite(database),
-      broker: () => brokerListens,
+      broker: () => broker.isReachable(),
       authority: () => enrolment.authority.usable(),
     };
     const routes = allRoutes({
@@ -136,6 +136,16 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     await stop();
     throw error;
   }
+}
+
+/** Our own broker, or our ear at the one in front. */
+async function carrierOf(config: Config, authority: Authority, wayIn: WayInOptions): Promise<RunningBroker> {
+  if (config.frontBroker === null) {
+    const credentials = { ...authority.broker, authority: authority.rootPem };
+    return startBroker({ ...wayIn, credentials, port: config.mqttPort });
+  }
+  const credentials = { ...authority.console, authority: authority.rootPem };
+  return subscribeToFront({ ...wayIn, ...config.frontBroker, credentials, name: consoleName });
 }
 
 function servicesOn(

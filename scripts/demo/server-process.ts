@@ -49,6 +49,7 @@ function start(request: StartRequest): Promise<RunningService> {
       dataFolder: request.dataFolder,
       baseUrl: null,
       zone,
+      frontBroker: null,
     },
     clock,
     chance: systemChance,

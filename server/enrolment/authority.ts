@@ -4,10 +4,10 @@ import type { Clock } from "../clock.ts";
 import type { Hours } from "../domain/units.ts";
 import type { RevokedCertificate } from "../store/certificates.ts";
 import { openRoot } from "./authority-root.ts";
-import { openBrokerIdentity } from "./broker-certificate.ts";
 import type { VerifiedRequest } from "./certificate-request.ts";
 import { instantOf } from "./certificate-times.ts";
 import { signRevocationList } from "./revocation-list.ts";
+import { type IdentityWanted, openServiceIdentity } from "./service-certificate.ts";
 import { type IssuedCertificate, signUnitCertificate, unitCertificateLifetime } from "./unit-certificate.ts";
 
 /** The programme's own certificate authority (RFC 5280). Its folder is all there is of it. */
@@ -18,6 +18,8 @@ export interface Authority {
   readonly keyIdentifier: string;
   /** What the broker shows to units, PEM. */
   readonly broker: { readonly key: string; readonly certificate: string };
+  /** What this service shows to a broker that stands in front, PEM. */
+  readonly console: { readonly key: string; readonly certificate: string };
   issue(request: VerifiedRequest, lifetime?: Hours): Promise<IssuedCertificate>;
   /** The certificate revocation list, PEM. */
   crl(revoked: readonly RevokedCertificate[]): Promise<string>;
@@ -33,6 +35,9 @@ export interface AuthorityOptions {
   readonly chance?: Chance;
 }
 
+/** The user name by which a broker in front knows this service. */
+export const consoleName = "console";
+
 export const authorityFolder = (dataFolder: string): string => join(dataFolder, "authority");
 
 /** Opens the authority of a data folder, and makes it on the first start.
@@ -42,15 +47,20 @@ export async function openAuthority(options: AuthorityOptions): Promise<Authorit
   const chance = options.chance ?? systemChance;
   const folder = authorityFolder(options.dataFolder);
   const root = await openRoot(folder, clock.now(), chance);
-  const broker = await openBrokerIdentity(folder, root, options.brokerHosts, clock.now(), chance);
+  const hosts = [...new Set([...options.brokerHosts, "localhost", "127.0.0.1"])];
+  const open = (wanted: IdentityWanted) => openServiceIdentity(folder, root, wanted, clock.now(), chance);
+  const broker = await open({ part: "broker", commonName: hosts[0] ?? "localhost", hosts });
+  const console = await open({ part: "console", commonName: consoleName, hosts: [] });
   const keyIdentifier = Buffer.from(await root.certificate.publicKey.getKeyIdentifier()).toString("hex");
   return {
     rootPem: root.pem,
     keyIdentifier,
     broker: { key: broker.key, certificate: broker.certificate },
+    console: { key: console.key, certificate: console.certificate },
     issue: (request, lifetime = unitCertificateLifetime) =>
       signUnitCertificate(root, request, { now: clock.now(), lifetime, chance }),
     crl: (revoked) => signRevocationList(root, revoked, clock.now()),
-    usable: () => clock.now() < Math.min(instantOf(root.certificate.notAfter), broker.expiresAt),
+    usable: () =>
+      clock.now() < Math.min(instantOf(root.certificate.notAfter), broker.expiresAt, console.expiresAt),
   };
 }

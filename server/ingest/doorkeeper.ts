@@ -11,6 +11,7 @@ import type { Intake } from "./intake.ts";
 import { limitPackets } from "./packet-limit.ts";
 import { ReadGate } from "./read-gate.ts";
 import type { Sessions } from "./sessions.ts";
+import type { UnitLine } from "./unit-line.ts";
 import { UnitSession } from "./unit-session.ts";
 
 export interface DoorkeeperOptions {
@@ -95,7 +96,7 @@ export class Doorkeeper {
     aedes.on("client", (client) => {
       const device = this.#devices.get(client);
       if (device === undefined) return;
-      const session = new UnitSession(services, client, device);
+      const session = new UnitSession(services, device.unit, lineTo(client), device.certificate);
       this.#sessionOf.set(client, session);
       sessions.open(session);
       certificateUsed(services, device.unit, device.certificate);
@@ -133,4 +134,15 @@ export class Doorkeeper {
     services.log.info({ client: client.id, refusal }, "connection refused");
     return refusal;
   }
+}
+
+function lineTo(client: Client): UnitLine {
+  return {
+    get closed() {
+      return client.closed;
+    },
+    publish: (_kind, message, written) =>
+      client.publish({ cmd: "publish", ...message, retain: false, dup: false }, written),
+    close: () => client.close(),
+  };
 }

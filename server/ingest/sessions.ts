@@ -1,5 +1,8 @@
 import type { UnitSerial } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
+import { usableCertificatesOf } from "../store/certificates.ts";
+import type { Database } from "../store/database.ts";
 import { isStillGood } from "./device-auth.ts";
 import type { UnitSession } from "./unit-session.ts";
 
@@ -20,7 +23,7 @@ export class Sessions {
   }
 
   open(session: UnitSession): void {
-    this.#byUnit.set(session.device.unit, session);
+    this.#byUnit.set(session.unit, session);
   }
 
   of(unit: UnitSerial): UnitSession | undefined {
@@ -34,14 +37,14 @@ export class Sessions {
   /** A session that another of the same unit has taken over leaves the new one in place. */
   ended(session: UnitSession): void {
     session.ended();
-    if (this.#byUnit.get(session.device.unit) === session) this.#byUnit.delete(session.device.unit);
+    if (this.#byUnit.get(session.unit) === session) this.#byUnit.delete(session.unit);
   }
 
   recheck(): void {
     const { db, clock, log } = this.#services;
     for (const session of this.#byUnit.values()) {
-      if (isStillGood(db, session.device.certificate, clock.now())) continue;
-      log.info({ unit: session.device.unit }, "session dropped: its certificate is no longer good");
+      if (isGood(session, db, clock.now())) continue;
+      log.info({ unit: session.unit }, "session dropped: its certificate is no longer good");
       session.drop();
     }
   }
@@ -51,3 +54,6 @@ export class Sessions {
     this.#stopFollowing();
   }
 }
+
+const isGood = ({ unit, connectedBy }: UnitSession, db: Database, now: Instant): boolean =>
+  connectedBy === null ? usableCertificatesOf(db, unit, now).length > 0 : isStillGood(db, connectedBy, now);

@@ -133,3 +133,12 @@ export function revokedCertificates(db: Database, expiredBefore: Instant): reado
       : [{ serial: row.serial, revokedAt: row.revokedAt, reason: row.revokeReason }],
   );
 }
+
+/** Units that could open a connection at `now`. */
+export const unitsWithUsableCertificate = (db: Database, now: Instant): readonly UnitSerial[] =>
+  db
+    .selectDistinct({ unit: certificate.unitSerial })
+    .from(certificate)
+    .where(and(isNull(certificate.revokedAt), gt(certificate.expiresAt, now)))
+    .all()
+    .map((row) => row.unit);

@@ -26,6 +26,8 @@ describe("the authority's folder", () => {
     expect(files).toEqual([
       "broker.key.pem",
       "broker.pem",
+      "console.key.pem",
+      "console.pem",
       "pairing.key.pem",
       "root.key.pem",
       "root.pem",

@@ -18,7 +18,14 @@ afterEach(() => rmSync(dataFolder, { recursive: true, force: true }));
 
 const start = (changes: { port?: number; demo?: boolean } = {}): Promise<RunningService> =>
   startService({
-    config: { port: changes.port ?? 0, mqttPort: 0, dataFolder, baseUrl: null, zone: testZone },
+    config: {
+      port: changes.port ?? 0,
+      mqttPort: 0,
+      dataFolder,
+      baseUrl: null,
+      zone: testZone,
+      frontBroker: null,
+    },
     clock: movableClock(testStart),
     chance: seededChance("service"),
     log: pino({ level: "silent" }),

@@ -8,7 +8,14 @@ describe("settings from the environment", () => {
   it("are complete without any", () => {
     expect(readConfig({})).toEqual({
       ok: true,
-      config: { port: 8080, mqttPort: 8883, dataFolder: "./data", baseUrl: null, zone: "UTC" },
+      config: {
+        port: 8080,
+        mqttPort: 8883,
+        dataFolder: "./data",
+        baseUrl: null,
+        zone: "UTC",
+        frontBroker: null,
+      },
     });
   });
 
@@ -19,6 +26,7 @@ describe("settings from the environment", () => {
       DATA_DIR: "/srv/cushions",
       BASE_URL: "https://cushions.example/",
       PROGRAMME_ZONE: "Europe/London",
+      FRONT_BROKER: "mqtts://broker.example",
     });
     expect(read).toEqual({
       ok: true,
@@ -28,6 +36,7 @@ describe("settings from the environment", () => {
         dataFolder: "/srv/cushions",
         baseUrl: "https://cushions.example",
         zone: "Europe/London",
+        frontBroker: { host: "broker.example", port: 8883 },
       },
     });
   });
@@ -39,6 +48,7 @@ describe("settings from the environment", () => {
     [{ BASE_URL: "cushions.example" }, "BASE_URL"],
     [{ BASE_URL: "ftp://cushions.example" }, "BASE_URL"],
     [{ BASE_URL: "https://cushions.example/console" }, "BASE_URL"],
+    [{ FRONT_BROKER: "mqtt://broker.example" }, "FRONT_BROKER"],
     [{ PROGRAMME_ZONE: "Mars/Base" }, "PROGRAMME_ZONE"],
     [{ PORT: "9000", MQTT_PORT: "9000" }, "PORT and MQTT_PORT must differ"],
   ])("refuse %j and name the one at fault", (environment, named) => {

@@ -51,7 +51,7 @@ export async function startEmptyService(
   const dataFolder = mkdtempSync(join(tmpdir(), "cushionry-story-"));
   const clock = movableClock(startsAt);
   const running = await startService({
-    config: { port: 0, mqttPort: 0, dataFolder, baseUrl: null, zone: testZone },
+    config: { port: 0, mqttPort: 0, dataFolder, baseUrl: null, zone: testZone, frontBroker: null },
     clock,
     chance: seededChance(dataFolder),
     log: pino({ level: process.env.STORY_LOG ?? "silent" }),

@@ -29,35 +29,43 @@ import {
 import { readSecretFile, writeSecretFile } from "./secret-files.ts";
 import { newSerialNumber } from "./serial-number.ts";
 
-/** What the broker shows to units, PEM. */
-export interface BrokerIdentity {
+/** What a part of the service shows to its peers, PEM. */
+export interface ServiceIdentity {
   readonly key: string;
   readonly certificate: string;
   readonly expiresAt: Instant;
 }
 
+export interface IdentityWanted {
+  /** Of its files, and of what it is there for. `broker`: shown to units, by ours or by one in front. `console`: shown
+   *  to a broker in front. No unit can have either name: a serial has no small letters. */
+  readonly part: "broker" | "console";
+  readonly commonName: string;
+  /** Names and addresses by which it is reached. */
+  readonly hosts: readonly string[];
+}
+
 const lifetime = days(400);
 const renewBefore = milliseconds(days(60) * millisecondsIn.hour);
-const keyFile = "broker.key.pem";
-const certificateFile = "broker.pem";
+const usage = { broker: ExtendedKeyUsage.serverAuth, console: ExtendedKeyUsage.clientAuth } as const;
 
-/** Opens the broker's key and certificate, or makes them anew: the first time, when they run out within 60 days, when
- *  the hosts have changed, or when the two files don't belong together (a crash between writing them).
+/** Opens a part's key and certificate, or makes them anew: the first time, when they run out within 60 days, when the
+ *  hosts have changed, or when the two files don't belong together (a crash between writing them).
  *  @throws KeyFileProblem when a file that is there is open to others */
-export async function openBrokerIdentity(
+export async function openServiceIdentity(
   folder: string,
   root: AuthorityRoot,
-  hosts: readonly string[],
+  wanted: IdentityWanted,
   now: Instant,
   chance: Chance,
-): Promise<BrokerIdentity> {
-  const names = [...new Set([...hosts, "localhost", "127.0.0.1"])];
-  const kept = await keptIdentity(folder, root, names, now);
+): Promise<ServiceIdentity> {
+  const kept = await keptIdentity(folder, root, wanted, now);
   if (kept !== null) return kept;
   const keys = await makeKeyPair();
+  const names = wanted.hosts.map(asAlternativeName);
   const certificate = await X509CertificateGenerator.create({
     serialNumber: newSerialNumber(chance),
-    subject: [{ CN: [names[0] ?? "localhost"] }],
+    subject: [{ CN: [wanted.commonName] }],
     issuer: root.certificate.subjectName,
     ...validityFrom(now, lifetime),
     signingAlgorithm,
@@ -66,18 +74,24 @@ export async function openBrokerIdentity(
     extensions: [
       new BasicConstraintsExtension(false, undefined, true),
       new KeyUsagesExtension(KeyUsageFlags.digitalSignature, true),
-      new ExtendedKeyUsageExtension([ExtendedKeyUsage.serverAuth]),
-      new SubjectAlternativeNameExtension(names.map(asAlternativeName)),
+      new ExtendedKeyUsageExtension([usage[wanted.part]]),
+      ...(names.length === 0 ? [] : [new SubjectAlternativeNameExtension(names)]),
       await SubjectKeyIdentifierExtension.create(keys.publicKey),
       await AuthorityKeyIdentifierExtension.create(root.keys.publicKey),
     ],
   });
   const key = await privateKeyPem(keys.privateKey);
   const pem = `${certificate.toString("pem")}\n`;
-  writeSecretFile(join(folder, keyFile), key);
-  writeSecretFile(join(folder, certificateFile), pem);
+  const { keyPath, certificatePath } = pathsOf(folder, wanted);
+  writeSecretFile(keyPath, key);
+  writeSecretFile(certificatePath, pem);
   return { key, certificate: pem, expiresAt: instantOf(certificate.notAfter) };
 }
+
+const pathsOf = (folder: string, { part }: IdentityWanted) => ({
+  keyPath: join(folder, `${part}.key.pem`),
+  certificatePath: join(folder, `${part}.pem`),
+});
 
 /** RFC 5280 4.2.1.6: an address goes into `iPAddress`, or no TLS library will match it. */
 const asAlternativeName = (host: string): JsonGeneralName => ({
@@ -88,11 +102,10 @@ const asAlternativeName = (host: string): JsonGeneralName => ({
 async function keptIdentity(
   folder: string,
   root: AuthorityRoot,
-  names: readonly string[],
+  wanted: IdentityWanted,
   now: Instant,
-): Promise<BrokerIdentity | null> {
-  const keyPath = join(folder, keyFile);
-  const certificatePath = join(folder, certificateFile);
+): Promise<ServiceIdentity | null> {
+  const { keyPath, certificatePath } = pathsOf(folder, wanted);
   if (!existsSync(keyPath) || !existsSync(certificatePath)) return null;
   const key = readSecretFile(keyPath);
   const pem = readSecretFile(certificatePath);
@@ -103,7 +116,7 @@ async function keptIdentity(
   if (!(await certificate.verify({ publicKey: root.keys.publicKey, signatureOnly: true }))) return null;
   const expiresAt = instantOf(certificate.notAfter);
   if (expiresAt < after(now, renewBefore) || instantOf(certificate.notBefore) > now) return null;
-  return sameNames(certificate, names) ? { key, certificate: pem, expiresAt } : null;
+  return sameNames(certificate, wanted.hosts) ? { key, certificate: pem, expiresAt } : null;
 }
 
 function certificateFrom(pem: string): X509Certificate | null {
