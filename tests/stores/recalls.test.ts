@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import type { RecallId } from "../../server/domain/ids.ts";
 import { unitSerial } from "../../server/domain/ids.ts";
+import type { RecallOutcome } from "../../server/domain/lifecycle/recall-balance.ts";
 import { addUnit } from "../../server/programme/add-unit.ts";
 import { endLoan } from "../../server/programme/end-loan.ts";
 import { moveUnit } from "../../server/programme/move-unit.ts";
@@ -10,7 +11,6 @@ import { openRecall } from "../../server/programme/recall-open.ts";
 import { recordRecallOutcome } from "../../server/programme/recall-outcome.ts";
 import { signOffRecallUnit } from "../../server/programme/recall-sign-off.ts";
 import { loansOfRecall, unitsOfRecall } from "../../server/store/recalls.ts";
-import type { RecallOutcome } from "../../server/store/schema/recalls.ts";
 import { cast, type TestServices, testServices, things } from "../support/cast.ts";
 
 const actor = { kind: "staff", id: cast.coordinator.id } as const;

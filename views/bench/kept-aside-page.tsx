@@ -1,8 +1,8 @@
+import { counted } from "../layout/counted.ts";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import type { BenchFrame } from "./frame.ts";
-import { counted } from "./words.ts";
 import type { KeptAsideLine } from "./worklist-page.tsx";
 
 interface KeptAsidePageProps {

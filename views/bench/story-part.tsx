@@ -1,10 +1,11 @@
 import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
 import { placeWords } from "../../server/domain/lifecycle/moves.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
+import { counted } from "../layout/counted.ts";
 import { agoWords, certaintyWords, dateTimeWords, durationWords } from "../layout/words.ts";
 import { LevelTag } from "./level-tag.tsx";
 import type { UnitPageProps } from "./unit-page.tsx";
-import { counted, percent } from "./words.ts";
+import { percent } from "./words.ts";
 
 /** The unit's story in sentences: what it is, how fit, and what its record says of each part. */
 export function StoryPart(props: UnitPageProps) {

@@ -2,13 +2,14 @@ import { type ConditionLevel, conditions } from "../../server/domain/condition/c
 import { placeWords } from "../../server/domain/lifecycle/moves.ts";
 import { type Place, places } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
+import { counted } from "../layout/counted.ts";
 import { Field } from "../layout/forms.tsx";
 import { Page } from "../layout/page.tsx";
+import { Pager } from "../layout/pager.tsx";
 import { agoWords, dateTimeWords } from "../layout/words.ts";
-import { Pager } from "../stores/pager.tsx";
 import type { BenchFrame } from "./frame.ts";
 import { LevelTag } from "./level-tag.tsx";
-import { counted, levelWords } from "./words.ts";
+import { levelWords } from "./words.ts";
 
 interface UnitLine {
   readonly serial: string;

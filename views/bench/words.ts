@@ -81,8 +81,5 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
 export const shortDay = (at: Instant, zone: ZoneName): string =>
   dayWords(localTimeOf(at, zone).day).replace(/^(\d+) (.{3}).*$/, "$1 $2");
 
-/** "1 sit", "12 sits". */
-export const counted = (count: number, thing: string): string =>
-  count === 1 ? `1 ${thing}` : `${count.toLocaleString("en-GB")} ${thing}s`;
-
+/** "57 %". */
 export const percent = (share: number): string => `${Math.round(100 * share)} %`;

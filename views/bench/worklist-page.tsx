@@ -2,13 +2,14 @@ import { isHazard } from "../../server/domain/condition/condition-of.ts";
 import { placeWords } from "../../server/domain/lifecycle/moves.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
+import { counted } from "../layout/counted.ts";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { agoWords, certaintyWords, dateTimeWords } from "../layout/words.ts";
 import type { FindingLine } from "./finding-line.ts";
 import type { BenchFrame } from "./frame.ts";
 import { LevelTag } from "./level-tag.tsx";
-import { counted, nextStepFor } from "./words.ts";
+import { nextStepFor } from "./words.ts";
 
 /** A unit that needs hands, and the finding that weighs most. */
 export interface BenchTask {

@@ -1,8 +1,8 @@
+import { counted } from "../layout/counted.ts";
 import { Field } from "../layout/forms.tsx";
 import { Page } from "../layout/page.tsx";
-import { counted } from "./counted.ts";
+import { Pager } from "../layout/pager.tsx";
 import type { StoresFrame } from "./frame.ts";
-import { Pager } from "./pager.tsx";
 
 interface BorrowersPageProps {
   readonly frame: StoresFrame;

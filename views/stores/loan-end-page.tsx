@@ -3,6 +3,7 @@ import { Choices, CsrfField, Field, Problems, type Typed, typedList, typedText }
 import { Page } from "../layout/page.tsx";
 import type { StoresFrame } from "./frame.ts";
 import type { LoanFacts } from "./loan-facts.ts";
+import { SurfaceChoice } from "./surface-choice.tsx";
 
 interface LoanEndPageProps {
   readonly frame: StoresFrame;
@@ -47,20 +48,7 @@ export function LoanEndPage({ frame, loan, problems, typed }: LoanEndPageProps) 
           Never take a cushion away without an equivalent surface in place. The cushion is pressure care first
           and a sensor second: a fault in the sensor is no reason to stop sitting on it.
         </Caution>
-        <Choices
-          legend="What the person sits on from now on"
-          name="surface"
-          kind="radio"
-          chosen={typedList(typed, "surface")}
-          error={problems?.surface}
-          choices={[
-            {
-              value: "equivalent-in-place",
-              words: "An equivalent surface is in place, and the clinician knows",
-            },
-            { value: "not-needed", words: "No surface is needed any more" },
-          ]}
-        />
+        <SurfaceChoice problems={problems} typed={typed} />
         <div class="actions">
           <button type="submit" class="grave">
             End the loan

@@ -1,11 +1,11 @@
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import type { Instant } from "../../server/domain/units.ts";
+import { counted } from "../layout/counted.ts";
 import { Field } from "../layout/forms.tsx";
 import { Page } from "../layout/page.tsx";
+import { Pager } from "../layout/pager.tsx";
 import { dateTimeWords, dayWords } from "../layout/words.ts";
-import { counted } from "./counted.ts";
 import type { StoresFrame } from "./frame.ts";
-import { Pager } from "./pager.tsx";
 
 interface LoanLine {
   readonly id: string;

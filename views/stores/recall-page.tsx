@@ -1,10 +1,10 @@
 import type { RecallBalance } from "../../server/domain/lifecycle/recall-balance.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { Caution } from "../layout/caution.tsx";
+import { counted } from "../layout/counted.ts";
 import { CsrfField, Problems, type Typed } from "../layout/forms.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
-import { counted } from "./counted.ts";
 import type { StoresFrame } from "./frame.ts";
 import { RecallBalanceTable } from "./recall-balance-table.tsx";
 import { type RecallLoan, RecallUnitRow, type RecallUnitShown } from "./recall-unit-row.tsx";

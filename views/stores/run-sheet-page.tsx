@@ -1,7 +1,7 @@
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
+import { counted } from "../layout/counted.ts";
 import { Page } from "../layout/page.tsx";
 import { dayWords } from "../layout/words.ts";
-import { counted } from "./counted.ts";
 import type { StoresFrame } from "./frame.ts";
 import { initialsOf } from "./initials.ts";
 import { Ref } from "./ref.tsx";

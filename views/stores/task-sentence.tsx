@@ -1,8 +1,8 @@
 import type { StoresTask } from "../../server/domain/lifecycle/stores-task.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import type { Instant } from "../../server/domain/units.ts";
+import { counted } from "../layout/counted.ts";
 import { agoWords, dateTimeWords, dayWords } from "../layout/words.ts";
-import { counted } from "./counted.ts";
 import { Ref } from "./ref.tsx";
 
 interface TaskSentenceProps {

@@ -1,5 +1,5 @@
 import type { CandidateUnit, Match } from "../../server/domain/lifecycle/suitability.ts";
-import { counted } from "./counted.ts";
+import { counted } from "../layout/counted.ts";
 
 interface UnitChoiceProps {
   readonly legend: string;

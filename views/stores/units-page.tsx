@@ -1,12 +1,12 @@
 import { placeWords } from "../../server/domain/lifecycle/moves.ts";
 import { type Place, places } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
+import { counted } from "../layout/counted.ts";
 import { Field } from "../layout/forms.tsx";
 import { Page } from "../layout/page.tsx";
+import { Pager } from "../layout/pager.tsx";
 import { dateTimeWords } from "../layout/words.ts";
-import { counted } from "./counted.ts";
 import type { StoresFrame } from "./frame.ts";
-import { Pager } from "./pager.tsx";
 
 interface UnitLine {
   readonly serial: string;

@@ -5,6 +5,7 @@ import { Page } from "../layout/page.tsx";
 import { dateTimeWords, dayWords } from "../layout/words.ts";
 import type { StoresFrame } from "./frame.ts";
 import { visitWords } from "./loan-facts.ts";
+import { SurfaceChoice } from "./surface-choice.tsx";
 import type { VisitLine } from "./visits-page.tsx";
 
 export interface VisitShown extends VisitLine {
@@ -105,20 +106,7 @@ function Record({ frame, visit, problems, typed }: VisitPageProps) {
           ) : (
             <>
               <Caution>Never take a cushion away without an equivalent surface in place.</Caution>
-              <Choices
-                legend="What the person sits on from now on"
-                name="surface"
-                kind="radio"
-                chosen={typedList(typed, "surface")}
-                error={problems?.surface}
-                choices={[
-                  {
-                    value: "equivalent-in-place",
-                    words: "An equivalent surface is in place, and the clinician knows",
-                  },
-                  { value: "not-needed", words: "No surface is needed any more" },
-                ]}
-              />
+              <SurfaceChoice problems={problems} typed={typed} />
             </>
           )}
           <button type="submit">

@@ -1,9 +1,9 @@
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
+import { counted } from "../layout/counted.ts";
 import { Field } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dayWords, timeWords } from "../layout/words.ts";
-import { counted } from "./counted.ts";
 import type { StoresFrame } from "./frame.ts";
 import { type LoanVisit, visitWords } from "./loan-facts.ts";
 

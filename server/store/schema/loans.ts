@@ -1,6 +1,7 @@
 import { sql } from "drizzle-orm";
 import { index, integer, sqliteTable, text, uniqueIndex } from "drizzle-orm/sqlite-core";
 import type { BorrowerId, LoanId, NoteId, PlanId, StaffId, UnitSerial } from "../../domain/ids.ts";
+import type { LoanNoteKind } from "../../domain/lifecycle/loan-note.ts";
 import type { ReliefKind } from "../../domain/record/unit-record.ts";
 import type { LocalDay } from "../../domain/time/local-day.ts";
 import type { Kilograms, Millimetres, Minutes, Seconds } from "../../domain/units.ts";
@@ -80,17 +81,6 @@ export const loan = sqliteTable(
     uniqueIndex("loan_one_open_per_unit").on(table.unitSerial).where(sql`ended_at is null`),
   ],
 );
-
-export const loanNoteKinds = [
-  "hospital",
-  "holiday",
-  "new-chair",
-  "washed-cover",
-  "visit",
-  "call",
-  "other",
-] as const;
-export type LoanNoteKind = (typeof loanNoteKinds)[number];
 
 export const loanNote = sqliteTable(
   "loan_note",

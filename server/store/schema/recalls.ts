@@ -1,6 +1,7 @@
 import { sql } from "drizzle-orm";
 import { check, index, primaryKey, sqliteTable, text } from "drizzle-orm/sqlite-core";
 import type { LoanId, RecallId, StaffId, UnitSerial, VisitId } from "../../domain/ids.ts";
+import type { RecallOutcome } from "../../domain/lifecycle/recall-balance.ts";
 import type { LocalDay } from "../../domain/time/local-day.ts";
 import { instantColumn } from "./columns.ts";
 import { unit } from "./equipment.ts";
@@ -25,18 +26,6 @@ export const recall = sqliteTable("recall", {
     .$type<StaffId>()
     .references(() => staff.id),
 });
-
-export const recallOutcomes = [
-  "outstanding",
-  "corrected-in-place",
-  "returned",
-  "quarantined",
-  "scrapped-with-evidence",
-  "passed-on",
-  "lost",
-  "refused",
-] as const;
-export type RecallOutcome = (typeof recallOutcomes)[number];
 
 export const recallUnit = sqliteTable(
   "recall_unit",
