@@ -22,6 +22,7 @@ import { allRoutes } from "./routes.ts";
 import { makeInvitation, needsSetUp } from "./security/invitations.ts";
 import type { Services } from "./services.ts";
 import { type OpenDatabase, openDatabase } from "./store/database.ts";
+import { StorageWatch } from "./store/storage-watch.ts";
 import { createTelemetryStore } from "./store/telemetry.ts";
 
 export interface ServiceOptions {
@@ -66,7 +67,8 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
   try {
     const database = openDatabase(config.dataFolder);
     undo.push(() => database.close());
-    const services = servicesOn(options, database, createLiveEvents());
+    const storage = new StorageWatch(config.dataFolder, database);
+    const services = servicesOn(options, { database, storage, live: createLiveEvents() });
     const stopping = new AbortController();
 
     // The port comes first: without a configured address it is part of the console's own.
@@ -106,9 +108,9 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     const enrolment = { ...opened, broker: { ...opened.broker, port: broker.port } };
 
     const cast = options.demo?.cast ?? [];
-    const appOptions = { baseUrl: url, cast, invented: options.demo !== undefined };
+    const appOptions = { baseUrl: url, cast, invented: options.demo !== undefined, storage };
     const readiness = {
-      database: () => canWrite(database),
+      database: () => storage.look() === null,
       broker: () => broker.isReachable(),
       authority: () => enrolment.authority.usable(),
     };
@@ -150,10 +152,9 @@ async function carrierOf(config: Config, authority: Authority, wayIn: WayInOptio
 
 function servicesOn(
   { config, clock, chance, log }: ServiceOptions,
-  database: OpenDatabase,
-  live: LiveEvents,
+  { database, storage, live }: { database: OpenDatabase; storage: StorageWatch; live: LiveEvents },
 ): Services {
-  const telemetry = createTelemetryStore(database);
+  const telemetry = storage.over(createTelemetryStore(database));
   return { clock, chance, log, zone: config.zone, db: database.db, telemetry, live };
 }
 
@@ -180,12 +181,6 @@ function stopOnce(undo: readonly (() => void | Promise<void>)[]): () => Promise<
 /** Made anew at each start until there is an administrator; the one before stops working. */
 function setUpLinkFor(services: Services, url: string): string | null {
   return needsSetUp(services.db) ? `${url}/set-up/${makeInvitation(services, null)}` : null;
-}
-
-/** Takes the write lock and gives it back: a full disk or a lost file shows here. */
-function canWrite({ driver }: OpenDatabase): boolean {
-  driver.exec("begin immediate; update audit set id = id where id = -1; commit");
-  return true;
 }
 
 function startingApp(): Hono<AppEnv> {

@@ -2,7 +2,7 @@ import { Hono } from "hono";
 import { bodyLimit } from "hono/body-limit";
 import { newId } from "../chance.ts";
 import type { Services } from "../services.ts";
-import { brokenPage, notFoundPage, tooLargePage } from "./error-pages.tsx";
+import { brokenPage, notFoundPage, notSavedPage, tooLargePage } from "./error-pages.tsx";
 import { type AppOptions, guarded, isSecure } from "./guard.tsx";
 import type { AppEnv, Route } from "./route.ts";
 import { securityHeaders } from "./security-headers.ts";
@@ -29,6 +29,8 @@ export function createApp(services: Services, routes: readonly Route[], options:
   app.onError((error, context) => {
     const reference = newId(services.chance, "err");
     services.log.error({ err: error, reference, path: context.req.routePath }, "page failed");
+    const fault = options.storage?.failed(error) ?? null;
+    if (fault !== null) return notSavedPage(services, context, options, fault);
     return brokenPage(services, context, options, reference);
   });
   return app;

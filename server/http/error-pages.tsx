@@ -1,5 +1,6 @@
 import type { Context } from "hono";
-import { BrokenPage, NotFoundPage, TooLargePage } from "../../views/layout/refusal-pages.tsx";
+import { BrokenPage, NotFoundPage, NotSavedPage, TooLargePage } from "../../views/layout/refusal-pages.tsx";
+import type { StorageFault } from "../domain/storage-fault.ts";
 import type { Services } from "../services.ts";
 import { type AppOptions, currentSession } from "./guard.tsx";
 
@@ -24,6 +25,21 @@ export const brokenPage = (
       reference={reference}
     />,
     500,
+  );
+
+/** Asks the database nothing either. 503: the same request may go through later. */
+export const notSavedPage = (
+  services: Services,
+  context: Context,
+  options: AppOptions,
+  fault: StorageFault,
+): Answer =>
+  context.html(
+    <NotSavedPage
+      frame={{ zone: services.zone, now: services.clock.now(), invented: options.invented === true }}
+      fault={fault}
+    />,
+    503,
   );
 
 /** Whether a route found nothing to show is the route's to say; it shows the same page as an unknown address. */

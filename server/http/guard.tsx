@@ -5,6 +5,7 @@ import { type CurrentSession, sessionOf } from "../security/sessions.ts";
 import { sameSecret } from "../security/tokens.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
+import type { StorageWatch } from "../store/storage-watch.ts";
 import type { AppContext, Route, SignedIn } from "./route.ts";
 import { cameFromElsewhere } from "./same-site.ts";
 import { sessionTokenOf } from "./session-cookie.ts";
@@ -14,6 +15,7 @@ export interface AppOptions {
   readonly baseUrl: string;
   /** A demonstration: pages say that their data are invented. */
   readonly invented?: boolean;
+  readonly storage?: StorageWatch;
 }
 
 export const isSecure = (options: AppOptions): boolean => new URL(options.baseUrl).protocol === "https:";
@@ -28,7 +30,11 @@ export function guarded(services: Services, route: Route, options: AppOptions) {
     if (route.needs === "public") return route.handle(context);
     const current = currentSession(services, context, options);
     if (!current) return sendToSignIn(context);
-    const signedIn: SignedIn = { ...current, invented: options.invented === true };
+    const signedIn: SignedIn = {
+      ...current,
+      invented: options.invented === true,
+      storageFault: options.storage?.current() ?? null,
+    };
     context.set("signedIn", signedIn);
     if (!mayDo(signedIn.staff.role, route.needs)) return refuseRole(services, context, route.needs);
     if (route.method === "POST" && !(await carriesToken(context, signedIn))) {

@@ -1,6 +1,7 @@
 import type { Context } from "hono";
 import type { Action, Role } from "../domain/access/roles.ts";
 import type { StaffId } from "../domain/ids.ts";
+import type { StorageFault } from "../domain/storage-fault.ts";
 
 /** Who is signed in, as every handler but a public one finds it. */
 export interface SignedIn {
@@ -9,6 +10,8 @@ export interface SignedIn {
   readonly csrfToken: string;
   /** True in a demonstration: every page then says that its data are invented. */
   readonly invented?: boolean;
+  /** Why nothing can be saved at the moment: every page then says so. */
+  readonly storageFault?: StorageFault | null;
 }
 
 export interface AppEnv {

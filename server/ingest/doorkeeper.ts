@@ -93,13 +93,22 @@ export class Doorkeeper {
 
   follow(aedes: Aedes): void {
     const { services, sessions } = this.#options;
+    /** An event's handler must not throw: nobody would catch it. The unit comes again, and so does what was to be done. */
+    const safely = (client: Client, act: () => void): void => {
+      try {
+        act();
+      } catch (error) {
+        services.log.error({ err: error, client: client.id }, "connection dropped: a fault on our side");
+        client.close();
+      }
+    };
     aedes.on("client", (client) => {
       const device = this.#devices.get(client);
       if (device === undefined) return;
       const session = new UnitSession(services, device.unit, lineTo(client), device.certificate);
       this.#sessionOf.set(client, session);
       sessions.open(session);
-      certificateUsed(services, device.unit, device.certificate);
+      safely(client, () => certificateUsed(services, device.unit, device.certificate));
     });
     aedes.on("clientDisconnect", (client) => {
       const session = this.#sessionOf.get(client);
@@ -108,13 +117,13 @@ export class Doorkeeper {
     aedes.on("subscribe", (subscriptions, client) => {
       // 128 marks the ones that were refused.
       for (const { topic, qos } of subscriptions) {
-        if (qos <= 2) this.#sessionOf.get(client)?.subscribed(topic, qos);
+        if (qos <= 2) safely(client, () => this.#sessionOf.get(client)?.subscribed(topic, qos));
       }
     });
     aedes.on("unsubscribe", (topics, client) => {
       for (const topic of topics) this.#sessionOf.get(client)?.unsubscribed(topic);
     });
-    aedes.on("ack", (_packet, client) => this.#sessionOf.get(client)?.acknowledged());
+    aedes.on("ack", (_packet, client) => safely(client, () => this.#sessionOf.get(client)?.acknowledged()));
     const note = (client: Client, error: Error): void => {
       services.log.debug({ client: client.id, reason: error.message }, "connection ended with an error");
     };

@@ -11,6 +11,7 @@ import {
   sessionByTokenHash,
   touchSession,
 } from "../store/sessions.ts";
+import { storageFaultOf } from "../store/storage-fault.ts";
 import { newToken, tokenHashOf } from "./tokens.ts";
 
 /** Signed out after this long without a page being asked for. Assumption: a clinic's shared computer. */
@@ -56,14 +57,24 @@ export function sessionOf(
   const found = sessionByTokenHash(db, tokenHash);
   if (!found) return null;
   if (found.disabledAt !== null || isOver(found, now)) {
-    removeSession(db, tokenHash);
+    ifItCanBeSaved(() => removeSession(db, tokenHash));
     return null;
   }
-  if (counts && now - found.lastSeenAt >= noteUseEvery) touchSession(db, tokenHash, now);
+  if (counts && now - found.lastSeenAt >= noteUseEvery)
+    ifItCanBeSaved(() => touchSession(db, tokenHash, now));
   return {
     staff: { id: found.staffId, name: found.name, role: found.role },
     csrfToken: found.csrfToken,
   };
+}
+
+/** While nothing can be saved, pages can still be read: a session then ends a little earlier, or is cleared up later. */
+function ifItCanBeSaved(act: () => void): void {
+  try {
+    act();
+  } catch (error) {
+    if (storageFaultOf(error) === null) throw error;
+  }
 }
 
 const isOver = (session: { lastSeenAt: Instant; expiresAt: Instant }, now: Instant): boolean =>

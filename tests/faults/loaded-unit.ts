@@ -1,9 +1,10 @@
+import { setTimeout as wait } from "node:timers/promises";
 import type { MqttClient } from "mqtt";
 import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { StoredUpTo } from "../../firmware-protocol/src/messages.ts";
 import { downlinkFilter, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
-import { connectUnit, type UnitCredentials } from "../ingest/broker-rig.ts";
+import { closed, connectUnit, type UnitCredentials } from "../ingest/broker-rig.ts";
 import { minutesUpTo } from "../ingest/cushion-messages.ts";
 
 const inFlight = 32;
@@ -24,6 +25,10 @@ export class LoadedUnit {
   /** How many different messages have ever been sent. */
   get written(): number {
     return this.#next;
+  }
+
+  get isConnected(): boolean {
+    return this.#client?.connected ?? false;
   }
 
   async connect(port: number): Promise<void> {
@@ -54,6 +59,25 @@ export class LoadedUnit {
   /** Sends these and waits for every acknowledgement. */
   async resend(sequences: readonly number[]): Promise<void> {
     await Promise.all(sequences.map((sequence) => this.#publish(sequence)));
+  }
+
+  /** As a unit does that has a record to deliver: connects, sends what was never acknowledged and then new messages,
+   *  and comes back whenever the connection is gone, until told otherwise. */
+  async loadThroughFaults(port: number, isOver: () => boolean): Promise<void> {
+    while (!isOver()) {
+      try {
+        await this.connect(port);
+        const client = this.#client;
+        if (client === null) continue;
+        const ended = closed(client);
+        this.load();
+        while (!isOver() && client.connected) await Promise.race([ended, wait(50)]);
+      } catch {
+        // Refused or gone: it comes again.
+      }
+      this.hangUp();
+      await wait(100);
+    }
   }
 
   hangUp(): void {

@@ -1,10 +1,12 @@
 import { raw } from "hono/html";
 import type { PropsWithChildren } from "hono/jsx";
 import type { Role } from "../../server/domain/access/roles.ts";
+import type { StorageFault } from "../../server/domain/storage-fault.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { assetAddress } from "../assets/addresses.ts";
 import { CsrfField } from "./forms.tsx";
+import { StorageNotice } from "./storage-notice.tsx";
 import { dateTimeWords } from "./words.ts";
 
 /** What a page needs to know of its reader. */
@@ -12,6 +14,8 @@ export interface Reader {
   readonly staff: { readonly name: string; readonly role: Role };
   readonly csrfToken: string;
   readonly invented?: boolean;
+  /** Why nothing can be saved at the moment. */
+  readonly storageFault?: StorageFault | null;
 }
 
 interface Place {
@@ -68,6 +72,7 @@ export function Page(props: PropsWithChildren<PageProps>) {
             Skip to the page
           </a>
           {(signedIn?.invented ?? props.invented) ? <InventedData /> : null}
+          {signedIn?.storageFault ? <StorageNotice fault={signedIn.storageFault} /> : null}
           <Masthead {...props} />
           <main id="main" tabindex={-1}>
             {children}

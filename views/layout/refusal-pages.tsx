@@ -1,5 +1,7 @@
 import type { PropsWithChildren } from "hono/jsx";
+import type { StorageFault } from "../../server/domain/storage-fault.ts";
 import { Page, type PageProps } from "./page.tsx";
+import { faultWords } from "./storage-notice.tsx";
 
 type Frame = Omit<PageProps, "title">;
 
@@ -67,6 +69,17 @@ export function NotFoundPage({ frame }: { frame: Frame }) {
       <p class="sentence">
         There is no such page, or it is about something that this desk doesn’t see. Nothing was changed.
       </p>
+    </Refusal>
+  );
+}
+
+export function NotSavedPage({ frame, fault }: { frame: Frame; fault: StorageFault }) {
+  return (
+    <Refusal title="Not saved" frame={frame}>
+      <p class="sentence">
+        What you just sent was not saved: {faultWords[fault]}. What had been saved before is still saved.
+      </p>
+      <p>Tell whoever looks after the server, and send it again once they have put it right.</p>
     </Refusal>
   );
 }
