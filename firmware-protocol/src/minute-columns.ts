@@ -51,10 +51,13 @@ export function readColumn(fields: FieldReader, field: IntegerField, length: num
   const items = fields.list(field);
   if (items.length !== length)
     fields.refuse(columnLength, field.name, `${items.length} entries where the flags ask for ${length}`);
-  const step: IntegerField = { ...field, low: field.low - field.high, high: field.high - field.low };
   const values: number[] = [];
+  if (items.length === 0) return values;
+  const { key, name, clause, low, high } = field;
+  const step: IntegerField = { key, name, clause, low: low - high, high: high - low };
   let value = 0;
-  for (const [minute, item] of items.entries()) {
+  for (let minute = 0; minute < items.length; minute++) {
+    const item = items[minute];
     if (minute === 0) value = fields.integerItem(field, item);
     else value += fields.integerItem(step, item);
     if (!isInRange(field, value)) {

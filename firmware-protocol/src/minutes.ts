@@ -33,20 +33,27 @@ function readRecords(fields: FieldReader, states: Uint8Array): MinuteRecord[] {
   const front = readColumn(fields, columnFields.centreFrontPercent, states.length);
   const cell = readColumn(fields, columnFields.cellMillivolts, states.length);
   const temperature = readColumn(fields, columnFields.temperatureDecicelsius, states.length);
-  const signal = readColumn(fields, signalField, states.filter(isRelayReachable).length);
+  let reached = 0;
+  for (const state of states) if (isRelayReachable(state)) reached += 1;
+  const signal = readColumn(fields, signalField, reached);
   const humidity = fields.has(humidityField) ? readColumn(fields, humidityField, states.length) : null;
   let heard = 0;
-  return Array.from(states, (state, minute) => ({
-    loaded: isLoaded(state),
-    power: powerOf(state),
-    loadHectograms: load[minute] ?? 0,
-    centreRightPercent: right[minute] ?? 0,
-    centreFrontPercent: front[minute] ?? 0,
-    cellMillivolts: cell[minute] ?? 0,
-    temperatureDecicelsius: temperature[minute] ?? 0,
-    signalDecibelMilliwatts: isRelayReachable(state) ? (signal[heard++] ?? 0) : null,
-    ...(humidity !== null && { humidityPercent: humidity[minute] ?? 0 }),
-  }));
+  const minutes: MinuteRecord[] = [];
+  for (let minute = 0; minute < states.length; minute++) {
+    const state = states[minute] ?? 0;
+    const record = {
+      loaded: isLoaded(state),
+      power: powerOf(state),
+      loadHectograms: load[minute] ?? 0,
+      centreRightPercent: right[minute] ?? 0,
+      centreFrontPercent: front[minute] ?? 0,
+      cellMillivolts: cell[minute] ?? 0,
+      temperatureDecicelsius: temperature[minute] ?? 0,
+      signalDecibelMilliwatts: isRelayReachable(state) ? (signal[heard++] ?? 0) : null,
+    };
+    minutes.push(humidity === null ? record : { ...record, humidityPercent: humidity[minute] ?? 0 });
+  }
+  return minutes;
 }
 
 export function writeMinutes(out: FieldWriter, message: Minutes): void {

@@ -115,7 +115,7 @@ export class Intake {
     counters.keptAside += outcome.keptAside;
     if (this.#storeFailing) services.log.info("telemetry is being stored again");
     this.#storeFailing = false;
-    this.#tidying.stored();
+    this.#tidying.stored(outcome.stored);
     this.#afterwards(() => takeAnswers(services, batch, answerRenewal));
     this.#afterwards(() => this.#tell(outcome));
   }

@@ -127,11 +127,12 @@ function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readon
     const { receivedAt, payload } = incoming;
     const row = statements.insertMessage.run(unit, boot, sequence, kind, receivedAt, start, end, payload);
     const id = Number(row.lastInsertRowid);
-    recent.add(unit, boot, sequence, id);
     ids.push(id);
     settled.add(unit, boot, only(sequence));
     if (message.kind === "hello") versions = message;
   }
+  const [firstId] = ids;
+  if (firstId !== undefined) recent.addFrom(firstId);
   if (versions !== null) noteVersions(tables, unit, boot, versions);
   const replaced = contradicted ? placeWholeBoot(tables, unit, boot) : null;
   const earliest = replaced !== null && replaced < placing.earliest ? replaced : placing.earliest;

@@ -139,23 +139,14 @@ export function open(data: Uint8Array, base: number): OpenBlock {
   const count = from.next();
   const sequence = readSteps(from, count);
   const receivedAt = summed(readSteps(from, count));
-  const bootedAt = readSteps(from, count).map((offset) => offset + base);
+  const bootedAt = moved(readSteps(from, count), base);
   const minutes = readSteps(from, count);
-  const holders = minutes.reduce((sum, each) => sum + (each > 0 ? 1 : 0), 0);
+  const holders = counted(minutes);
   const uptimes = summed(readSteps(from, holders));
-  const uptimeSeconds = spread(minutes, uptimes);
-  const firstUptimeSeconds = spread(
-    minutes,
-    readSteps(from, holders).map((before, at) => (uptimes[at] ?? 0) - before),
-  );
-  const wallSeconds = spread(
-    minutes,
-    readSteps(from, holders).map((offset, at) => wallFrom(offset, uptimes[at] ?? 0)),
-  );
-  const columns = readColumns(
-    from,
-    minutes.reduce((sum, each) => sum + each, 0),
-  );
+  const firsts = subtracted(uptimes, readSteps(from, holders));
+  const walls = wallsFrom(readSteps(from, holders), uptimes);
+  const minuteReceivedAt = forEachMinute(minutes, receivedAt);
+  const columns = readColumns(from, minuteReceivedAt.length);
   const kinds = Array.from({ length: count - holders }, () => holdsCodes[from.next()] ?? "other");
   const lengths = kinds.map(() => from.next());
   const payloads = kinds.map((holds, at) => ({ holds, payload: from.nextBytes(lengths[at] ?? 0) }));
@@ -164,11 +155,11 @@ export function open(data: Uint8Array, base: number): OpenBlock {
     receivedAt,
     bootedAt,
     minutes,
-    uptimeSeconds,
-    firstUptimeSeconds,
-    wallSeconds,
+    uptimeSeconds: spread(minutes, uptimes),
+    firstUptimeSeconds: spread(minutes, firsts),
+    wallSeconds: spread(minutes, walls),
     columns,
-    minuteReceivedAt: forEachMinute(minutes, receivedAt),
+    minuteReceivedAt,
     payloads,
   };
 }
@@ -246,11 +237,6 @@ function clockOffset({ wallSeconds, uptimeSeconds }: Minutes): number {
   return offset >= 0 ? offset + 1 : offset;
 }
 
-function wallFrom(offset: number, uptime: number): number {
-  if (offset === 0) return Number.NaN;
-  return uptime + (offset > 0 ? offset - 1 : offset);
-}
-
 function steps(values: readonly number[]): number[] {
   return values.map((value, at) => value - (at === 0 ? 0 : (values[at - 1] ?? 0)));
 }
@@ -265,32 +251,64 @@ function writeSteps(out: VarintWriter, values: readonly number[]): void {
 
 function readSteps(from: VarintReader, count: number): Float64Array {
   const values = new Float64Array(count);
+  from.nextSteps(values);
+  return values;
+}
+
+// The rest work in place and without a call for each value: opening a month's blocks is on the way of every page.
+
+function summed(values: Float64Array): Float64Array {
   let value = 0;
-  for (let at = 0; at < count; at++) {
-    value += from.next();
+  for (let at = 0; at < values.length; at++) {
+    value += values[at] ?? 0;
     values[at] = value;
   }
   return values;
 }
 
-function summed(differences: Float64Array): Float64Array {
-  let value = 0;
-  return differences.map((difference) => {
-    value += difference;
-    return value;
-  });
+function moved(values: Float64Array, by: number): Float64Array {
+  for (let at = 0; at < values.length; at++) values[at] = (values[at] ?? 0) + by;
+  return values;
+}
+
+function subtracted(from: Float64Array, values: Float64Array): Float64Array {
+  for (let at = 0; at < values.length; at++) values[at] = (from[at] ?? 0) - (values[at] ?? 0);
+  return values;
+}
+
+/** As `clockOffset` wrote them. */
+function wallsFrom(offsets: Float64Array, uptimes: Float64Array): Float64Array {
+  for (let at = 0; at < offsets.length; at++) {
+    const offset = offsets[at] ?? 0;
+    if (offset === 0) offsets[at] = Number.NaN;
+    else offsets[at] = (uptimes[at] ?? 0) + (offset > 0 ? offset - 1 : offset);
+  }
+  return offsets;
+}
+
+/** How many bring minutes. */
+function counted(minutes: Float64Array): number {
+  let holders = 0;
+  for (let at = 0; at < minutes.length; at++) if ((minutes[at] ?? 0) > 0) holders += 1;
+  return holders;
 }
 
 function forEachMinute(minutes: Float64Array, values: Float64Array): Float64Array {
-  const spreadOut = new Float64Array(minutes.reduce((sum, each) => sum + each, 0));
+  let count = 0;
+  for (let at = 0; at < minutes.length; at++) count += minutes[at] ?? 0;
+  const spreadOut = new Float64Array(count);
   let next = 0;
   for (let at = 0; at < minutes.length; at++)
     for (let minute = minutes[at] ?? 0; minute > 0; minute--) spreadOut[next++] = values[at] ?? 0;
   return spreadOut;
 }
 
-/** The values of those that bring minutes, at their places among all. */
+/** The values of those that bring minutes, at their places among all; NaN at the others. */
 function spread(minutes: Float64Array, values: Float64Array): Float64Array {
+  if (minutes.length === values.length) return values;
+  const placed = new Float64Array(minutes.length);
   let next = 0;
-  return minutes.map((count) => (count > 0 ? (values[next++] ?? 0) : Number.NaN));
+  for (let at = 0; at < minutes.length; at++)
+    placed[at] = (minutes[at] ?? 0) > 0 ? (values[next++] ?? 0) : Number.NaN;
+  return placed;
 }

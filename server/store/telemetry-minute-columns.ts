@@ -104,26 +104,18 @@ export function writeColumns(out: VarintWriter, columns: MinuteColumns): void {
 export function readColumns(from: VarintReader, count: number): MinuteColumns {
   const columns = emptyColumns(count);
   columns.flags.set(from.nextBytes(count));
-  for (const name of numberColumns) {
-    const column = columns[name];
-    let value = 0;
-    for (let at = 0; at < count; at++) {
-      value += from.next();
-      column[at] = value;
-    }
-  }
+  for (const name of numberColumns) from.nextSteps(columns[name]);
   readWhere(from, columns.flags, signalBit, columns.signalDecibelMilliwatts);
   readWhere(from, columns.flags, humidityBit, columns.humidityPercent);
   return columns;
 }
 
 function readWhere(from: VarintReader, flags: Uint8Array, bit: number, column: Int32Array): void {
-  let value = 0;
-  for (let at = 0; at < column.length; at++) {
-    if (((flags[at] ?? 0) & bit) === 0) continue;
-    value += from.next();
-    column[at] = value;
-  }
+  let count = 0;
+  for (let at = 0; at < flags.length; at++) if ((flags[at] ?? 0) & bit) count += 1;
+  const values = new Int32Array(count);
+  from.nextSteps(values);
+  for (let at = 0, next = 0; next < count; at++) if ((flags[at] ?? 0) & bit) column[at] = values[next++] ?? 0;
 }
 
 function writeDifferences(out: VarintWriter, values: Int32Array): void {

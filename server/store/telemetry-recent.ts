@@ -10,7 +10,7 @@ const forgetEvery = 100_000;
  *  is a temporary table in memory, made again when the file is opened. It is part of each transaction like any other
  *  table, and can follow another connection that writes. */
 export class RecentMessages {
-  readonly #add: Sqlite.Statement<[UnitSerial, number, number, number]>;
+  readonly #add: Sqlite.Statement<[number]>;
   readonly #newer: Sqlite.Statement<[number]>;
   readonly #forgetPacked: Sqlite.Statement<[UnitSerial, UnitSerial]>;
   readonly #newest: Sqlite.Statement<[], number | null>;
@@ -24,7 +24,8 @@ export class RecentMessages {
          sequence integer not null, id integer not null, primary key (unit_serial, boot, sequence)) without rowid`,
     );
     this.#add = driver.prepare(
-      "insert into temp.recent (unit_serial, boot, sequence, id) values (?, ?, ?, ?)",
+      `insert into temp.recent (unit_serial, boot, sequence, id)
+       select unit_serial, boot, sequence, id from message where id >= ?`,
     );
     this.#newest = driver.prepare<[], number | null>("select max(id) from message").pluck();
     this.#newer = driver.prepare(
@@ -42,8 +43,9 @@ export class RecentMessages {
     this.catchUp();
   }
 
-  add(unit: UnitSerial, boot: number, sequence: number, id: number): void {
-    this.#add.run(unit, boot, sequence, id);
+  /** What this transaction has inserted, from this row to the newest: all of them in one statement. */
+  addFrom(id: number): void {
+    this.#add.run(id);
   }
 
   /** Learns what another connection has stored; what this one stored it knows. */

@@ -65,6 +65,7 @@ export function unwired({ origins, originOf, receivedAt, lengths, payloads }: Wi
     at += length;
     const origin = origins[originOf[index] ?? 0];
     if (origin === undefined) throw new Error("a message of no sender");
-    return { ...origin, receivedAt: instant(receivedAt[index] ?? 0), payload: payloads.subarray(from, at) };
+    const { unit, topic } = origin;
+    return { unit, topic, receivedAt: instant(receivedAt[index] ?? 0), payload: payloads.subarray(from, at) };
   });
 }

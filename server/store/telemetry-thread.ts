@@ -103,6 +103,8 @@ interface Waiting {
 async function startWriter(dataFolder: string): Promise<Writer> {
   const worker = new Worker(new URL("./telemetry-writer-thread.mjs", import.meta.url), {
     workerData: dataFolder,
+    // What a batch makes is gone with the batch: with more room fewer of it are still alive at each collection.
+    resourceLimits: { maxYoungGenerationSizeMb: 64 },
   });
   const waiting = new Map<number, Waiting>();
   let next = 1;

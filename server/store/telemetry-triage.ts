@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { Envelope, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
-import { readUplinkTopic } from "../../firmware-protocol/src/topics.ts";
+import { uplinkTopic } from "../../firmware-protocol/src/topics.ts";
 import type { IncomingMessage } from "./telemetry-port.ts";
 
 /** A message that is what it should be, or one to keep aside with the clause it breaks and why. */
@@ -55,8 +55,7 @@ function judged(incoming: IncomingMessage): Triaged {
   if (message.unit !== incoming.unit) {
     return aside(incoming, null, "FP-2.1", "The message names another unit than its sender's certificate.");
   }
-  const topic = readUplinkTopic(incoming.topic);
-  if (topic?.unit !== incoming.unit || topic.kind !== message.kind) {
+  if (incoming.topic !== uplinkTopic(message.unit, message.kind)) {
     return aside(
       incoming,
       message,

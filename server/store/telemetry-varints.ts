@@ -57,6 +57,28 @@ export class VarintReader {
     }
   }
 
+  /** Fills `into` with values written as differences, each from the one before. A month has some three hundred thousand
+   *  of them, nearly all of one byte: that case is kept short.
+   *  @throws RangeError when the bytes have ended */
+  nextSteps(into: Float64Array | Int32Array): void {
+    const bytes = this.#bytes;
+    let at = this.#at;
+    let value = 0;
+    for (let index = 0; index < into.length; index++) {
+      const byte = bytes[at];
+      if (byte !== undefined && byte < 128) {
+        at += 1;
+        value += (byte >>> 1) ^ -(byte & 1);
+      } else {
+        this.#at = at;
+        value += this.next();
+        at = this.#at;
+      }
+      into[index] = value;
+    }
+    this.#at = at;
+  }
+
   nextBytes(length: number): Uint8Array {
     const bytes = this.#bytes.subarray(this.#at, this.#at + length);
     if (bytes.length !== length) throw new RangeError("a packed block ends too early");

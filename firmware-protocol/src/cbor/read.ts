@@ -22,7 +22,8 @@ const breakByte = 0xff;
 
 class Reader {
   readonly #bytes: Uint8Array;
-  readonly #view: DataView;
+  /** Made when first needed: most messages hold neither floats nor integers of 8 bytes. */
+  #lazyView: DataView | null = null;
   readonly #options: CborReadOptions;
   #at = 0;
   #info = 0;
@@ -33,8 +34,13 @@ class Reader {
   constructor(bytes: Uint8Array, options: CborReadOptions) {
     // A plain array over the same memory: a Node Buffer's own slice would not copy.
     this.#bytes = new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-    this.#view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
     this.#options = options;
+  }
+
+  get #view(): DataView {
+    const { buffer, byteOffset, byteLength } = this.#bytes;
+    this.#lazyView ??= new DataView(buffer, byteOffset, byteLength);
+    return this.#lazyView;
   }
 
   get atEnd(): boolean {
@@ -84,7 +90,7 @@ class Reader {
     }
     if (this.#info === indefinite) return this.#indefiniteHead(first, kind);
     if (this.#info > 27) return this.fail("not-well-formed", "reserved additional information");
-    const width = 2 ** (this.#info - 24);
+    const width = 1 << (this.#info - 24);
     if (this.#at + width >= this.#bytes.length) return this.#truncated();
     const argument = this.#argument(this.#at + 1, width);
     if (kind !== major.simple && this.#options.deterministic && argument < smallestForWidth(width))
@@ -94,9 +100,12 @@ class Reader {
   }
 
   #argument(at: number, width: number): number | bigint {
-    if (width === 1) return this.#view.getUint8(at);
-    if (width === 2) return this.#view.getUint16(at);
-    if (width === 4) return this.#view.getUint32(at);
+    const bytes = this.#bytes;
+    const first = bytes[at] ?? 0;
+    if (width === 1) return first;
+    const two = first * 0x100 + (bytes[at + 1] ?? 0);
+    if (width === 2) return two;
+    if (width === 4) return two * 0x10000 + (bytes[at + 2] ?? 0) * 0x100 + (bytes[at + 3] ?? 0);
     const wide = this.#view.getBigUint64(at);
     return wide <= Number.MAX_SAFE_INTEGER ? Number(wide) : wide;
   }
@@ -225,5 +234,6 @@ class Reader {
 
 function smallestForWidth(width: number): number {
   if (width === 1) return 24;
-  return 2 ** (width * 4);
+  if (width === 2) return 0x100;
+  return width === 4 ? 0x10000 : 0x100000000;
 }

@@ -86,6 +86,23 @@ class Writer {
   }
 
   #map(map: ReadonlyMap<CborItem, CborItem>): void {
+    const keys = unsignedKeys(map);
+    if (keys === null) this.#mapOfAnyKeys(map);
+    else this.#mapOfUnsigned(map, keys);
+  }
+
+  /** Shorter heads come first, so the order of unsigned integers is the order of their encodings; and as numbers none
+   *  stands twice in a Map. */
+  #mapOfUnsigned(map: ReadonlyMap<CborItem, CborItem>, keys: number[]): void {
+    keys.sort((left, right) => left - right);
+    this.#head(major.map, keys.length);
+    for (const key of keys) {
+      this.#integer(key);
+      this.item(map.get(key));
+    }
+  }
+
+  #mapOfAnyKeys(map: ReadonlyMap<CborItem, CborItem>): void {
     const entries = [...map].map(([key, value]) => ({ key: encoded(key, keyRoom), value }));
     entries.sort((left, right) => compareBytes(left.key, right.key));
     this.#head(major.map, entries.length);
@@ -153,6 +170,16 @@ class Writer {
     this.#bytes = larger;
     this.#view = new DataView(larger.buffer);
   }
+}
+
+/** The keys, where all are non-negative safe integers; else null. */
+function unsignedKeys(map: ReadonlyMap<CborItem, CborItem>): number[] | null {
+  const keys: number[] = [];
+  for (const key of map.keys()) {
+    if (typeof key !== "number" || !Number.isSafeInteger(key) || key < 0) return null;
+    keys.push(key);
+  }
+  return keys;
 }
 
 /** Bytewise lexicographic order; a proper prefix comes first. */
