@@ -14,7 +14,8 @@ export type LiveTopic =
   | `loan:${string}`
   | `unit:${string}`
   | `person:${string}`
-  | `stretch:${string}`;
+  | `stretch:${string}`
+  | `incident:${string}`;
 
 /** Tells open pages that something they show has changed. Carries no data: the page asks again, through the same
  *  permission check as before. */

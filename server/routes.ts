@@ -7,6 +7,7 @@ import { clinicRoutes } from "./http/clinic-routes.tsx";
 import { enrolRoutes } from "./http/enrol-route.ts";
 import { frontRoutes } from "./http/front-route.ts";
 import { healthRoutes, type ReadinessChecks } from "./http/health-routes.ts";
+import { incidentRoutes } from "./http/incident-routes.tsx";
 import { liveRoutes } from "./http/live-routes.ts";
 import type { Route } from "./http/route.ts";
 import { setUpRoutes } from "./http/set-up-routes.tsx";
@@ -49,4 +50,5 @@ export const allRoutes = ({
   ...storesRoutes(services, enrolment),
   ...benchRoutes(services),
   ...clinicRoutes(services),
+  ...incidentRoutes(services),
 ];

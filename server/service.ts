@@ -18,6 +18,7 @@ import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents, type LiveEvents } from "./live.ts";
 import { assessUnit } from "./programme/assess-unit.ts";
 import { reviewUnit } from "./programme/review-unit.ts";
+import { watchFleet } from "./programme/watch-fleet.ts";
 import { allRoutes } from "./routes.ts";
 import { makeInvitation, needsSetUp } from "./security/invitations.ts";
 import type { Services } from "./services.ts";
@@ -93,6 +94,9 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       reviewUnit: async (on, unit, how) => pace.mayReview() && (await reviewUnit(on, unit, how)),
       assessUnit: async (on, unit) => {
         if (pace.mayAssess()) await assessUnit(on, unit);
+      },
+      watchFleet: async (on) => {
+        if (pace.mayReview()) await watchFleet(on);
       },
     });
     undo.push(() => reviews.stop());

@@ -1,6 +1,7 @@
 import { type PersonLine, WorklistPage } from "../../views/clinic/worklist-page.tsx";
 import { instant, millisecondsIn } from "../domain/units.ts";
 import { clinicWorklist, type OpenQuestion } from "../domain/verdicts/worklist.ts";
+import { type HeldTogether, heldTogether } from "../programme/incident-lines.ts";
 import type { Services } from "../services.ts";
 import { loansOfClinic, peopleOfClinician } from "../store/clinic-people.ts";
 import {
@@ -27,19 +28,25 @@ async function showWorklist(services: Services, context: AppContext) {
   const clinician = clinicianOf(context);
   const since = instant(services.clock.now() - daysListed * 24 * millisecondsIn.hour);
   const answered = learnedStretchesOf(services.db, clinician);
+  const together = heldTogether(services, clinician);
   const questions = stretchesOfClinicSince(services.db, clinician, since).flatMap((stretch) =>
-    answered.has(stretch.id) ? [] : questionOf(stretch),
+    answered.has(stretch.id) || isHeldBy(together, stretch) ? [] : questionOf(stretch),
   );
   return context.html(
     <WorklistPage
       frame={clinicFrame(services, context, "/clinic")}
-      worklist={clinicWorklist(questions)}
+      worklist={clinicWorklist(questions, services.clock.now())}
+      incidents={together.lines}
       people={await peopleLines(services, clinician)}
       lastChecked={lastCheckedFor(services.db, clinician)}
       days={daysListed}
     />,
   );
 }
+
+/** One line tells it for all of them; a personal question would ask the wrong people. */
+const isHeldBy = ({ holds }: HeldTogether, { kind, loanId, startsAt, endsAt }: JudgedStretch): boolean =>
+  kind === "gap" && holds({ loan: loanId, start: startsAt, end: endsAt }) !== null;
 
 const questionOf = (row: JudgedStretch): OpenQuestion[] =>
   row.verdict === null

@@ -25,6 +25,7 @@ const actionsFor: readonly {
   { prefix: "unit:", exact: false, actions: ["see-stock", "see-unit-health", "see-own-people"] },
   { prefix: "person:", exact: false, actions: ["see-own-people"] },
   { prefix: "stretch:", exact: false, actions: ["see-gap"] },
+  { prefix: "incident:", exact: false, actions: ["see-incident"] },
 ];
 
 /** @returns null when any topic is unknown or not for this role. */

@@ -1,4 +1,5 @@
 import { WorklistPage } from "../../views/stores/worklist-page.tsx";
+import { heldTogether } from "../programme/incident-lines.ts";
 import { storesWorklist } from "../programme/stores-worklist.ts";
 import type { Services } from "../services.ts";
 import type { Route } from "./route.ts";
@@ -10,6 +11,10 @@ export const worklistRoute = (services: Services): Route => ({
   needs: "see-stores-worklist",
   handle: (context) =>
     context.html(
-      <WorklistPage frame={storesFrame(services, context, "/stores")} tasks={storesWorklist(services)} />,
+      <WorklistPage
+        frame={storesFrame(services, context, "/stores")}
+        tasks={storesWorklist(services)}
+        incidents={heldTogether(services, null).lines}
+      />,
     ),
 });

@@ -11,6 +11,8 @@ export interface ReviewWork {
   ) => Promise<boolean>;
   /** The health of the unit itself; costs more, and is done seldom. */
   readonly assessUnit: (services: Services, unit: UnitSerial) => Promise<void>;
+  /** What units do together; after each round over all of them. */
+  readonly watchFleet?: (services: Services) => Promise<void>;
 }
 
 export interface ReviewJob {
@@ -84,6 +86,7 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
         // Lets connections and pages have their turn between two units.
         await new Promise((resolve) => setImmediate(resolve));
       }
+      if (round.scope === "all") await work.watchFleet?.(services);
     } catch (error) {
       services.log.error({ err: error }, "a review round failed");
     }

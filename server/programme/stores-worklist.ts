@@ -13,6 +13,7 @@ import {
 import { loansQuietNow } from "../store/quiet-loans.ts";
 import { allRecalls, recallsBarringIssue } from "../store/recalls.ts";
 import { plannedVisits, type VisitInFull, visitsWithoutAccess } from "../store/visits.ts";
+import { heldTogether } from "./incident-lines.ts";
 
 type HandOutTask = Extract<StoresTask, { kind: "hand-out" }>;
 
@@ -27,7 +28,7 @@ export function storesWorklist(services: Services): readonly StoresTask[] {
     ...recallTasks(db),
     ...planned.filter((visit) => visit.day <= today).map((visit) => visitTask(visit, today, zone)),
     ...noAccessTasks(db).filter((task) => !hasVisit.has(task.loan)),
-    ...quietTasks(db),
+    ...quietTasks(services),
     ...handOutTasks(db, now).filter((task) => !hasVisit.has(task.loan)),
     ...loansDueBackBy(db, today)
       .filter((loan) => !hasVisit.has(loan.id))
@@ -91,8 +92,11 @@ function noAccessTasks(db: Database): readonly Extract<StoresTask, { kind: "no-a
 }
 
 /** Only where the cheapest thing that would settle it is a call that Stores can make. */
-function quietTasks(db: Database): readonly StoresTask[] {
-  return loansQuietNow(db).flatMap((quiet): StoresTask[] => {
+function quietTasks(services: Services): readonly StoresTask[] {
+  const { holds } = heldTogether(services, null);
+  return loansQuietNow(services.db).flatMap((quiet): StoresTask[] => {
+    // Silent with many others: one line tells it for all, and nobody is rung about it.
+    if (holds({ loan: quiet.loanId, start: quiet.since, end: null }) !== null) return [];
     const first = quiet.settle[0];
     if (first === undefined || first.desk !== "stores") return [];
     return [

@@ -7,6 +7,7 @@ import { clinicWorklist, type OpenQuestion } from "../../server/domain/verdicts/
 
 const hour = 3_600_000;
 let count = 0;
+const listOf = (questions: readonly OpenQuestion[]) => clinicWorklist(questions, instant(100 * hour));
 
 function question(
   kind: StretchKind,
@@ -47,19 +48,19 @@ function question(
 
 test("everyone went quiet: one line for all of them, and no row about anybody", () => {
   const silent = ["A", "B", "C"].map((person) => question("gap", "programme-link", person, [10, 14]));
-  const { entries, together } = clinicWorklist([...silent, question("gap", "not-charged", "D", [1, 5])]);
+  const { entries, together } = listOf([...silent, question("gap", "not-charged", "D", [1, 5])]);
   expect(together).toHaveLength(3);
   expect(entries.flatMap(({ questions }) => questions.map(({ name }) => name))).toEqual(["D"]);
 });
 
 test("a network cause that isn't settled stays with the person", () => {
-  const { entries, together } = clinicWorklist([question("gap", "area-outage", "A", [10, 14], false)]);
+  const { entries, together } = listOf([question("gap", "area-outage", "A", [10, 14], false)]);
   expect(together).toEqual([]);
   expect(entries).toHaveLength(1);
 });
 
 test("many thin stretches with one cause are one row, ordinary long sits are counted, not listed", () => {
-  const { entries, ordinary } = clinicWorklist([
+  const { entries, ordinary } = listOf([
     ...[1, 2, 3].map((start) => question("thin", "line-dead", "A", [start, start + 1])),
     question("thin", "ordinary", "A", [5, 6]),
     question("thin", "line-dead", "B", [5, 6]),
@@ -69,7 +70,7 @@ test("many thin stretches with one cause are one row, ordinary long sits are cou
 });
 
 test("harm first: a day without any record, then a likely change of the person's, then the cushion's own, then what is over", () => {
-  const { entries } = clinicWorklist([
+  const { entries } = listOf([
     question("gap", "not-charged", "over", [1, 5]),
     question("thin", "line-dead", "blind", [2, 4]),
     question("thin", "fewer-done", "changed", [50, 52]),
@@ -80,7 +81,16 @@ test("harm first: a day without any record, then a likely change of the person's
 
 test("a gap that was filled asks nothing more, but a silence that many shared is still told", () => {
   const filled = (cause: string) => ({ ...question("gap", cause, "A", [10, 14]), filled: true });
-  const { entries, together } = clinicWorklist([filled("home-link"), filled("programme-link")]);
+  const { entries, together } = listOf([filled("home-link"), filled("programme-link")]);
   expect(entries).toEqual([]);
   expect(together).toHaveLength(1);
+});
+
+test("of several gaps, one that goes on counts until now, not until it was last judged", () => {
+  const open = question("gap", "not-charged", "A", [90, null]);
+  const judgedEarly = {
+    ...open,
+    verdict: { ...open.verdict, span: { ...open.verdict.span, end: instant(92 * hour) } },
+  };
+  expect(listOf([judgedEarly]).entries[0]?.lasted).toBe(10 * hour);
 });

@@ -123,7 +123,7 @@ describe("every route", () => {
       [/^\/bench(\/|$)/, ["technician"]],
       [/^\/clinic(\/|$)/, ["clinician"]],
       [/^\/(staff|settings|audit)(\/|$)/, ["administrator"]],
-      [/^\/(account|sign-out|live)(\/|$)|^\/$/, people],
+      [/^\/(account|incidents|sign-out|live)(\/|$)|^\/$/, people],
     ];
     const wrong = routes.flatMap((route) => {
       if (route.needs === "public") return [];

@@ -1,10 +1,11 @@
-import { unitSerial } from "../../server/domain/ids.ts";
+import { type IncidentId, incidentId, unitSerial } from "../../server/domain/ids.ts";
 import { addDays, localDayOf } from "../../server/domain/time/local-day.ts";
 import { instant } from "../../server/domain/units.ts";
 import { openRecall } from "../../server/programme/recall-open.ts";
 import { planVisit } from "../../server/programme/visit-plan.ts";
 import { makeInvitation } from "../../server/security/invitations.ts";
 import { stretchesOfClinicSince } from "../../server/store/clinic-stretches.ts";
+import { saveIncident, saveIncidentUnit } from "../../server/store/incidents.ts";
 import { addPerson, codeOf, lend } from "../support/homes.ts";
 import { done, unitsInStock } from "../support/programme.ts";
 import type { ToldProgramme } from "../support/told-programme.ts";
@@ -59,5 +60,31 @@ export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
     "/bench/units/:serial": `/bench/units/${told.column.serial}`,
     "/clinic/people/:id": `/clinic/people/${told.column.borrower}`,
     "/clinic/gaps/:id": `/clinic/gaps/${stretch.id}`,
+    "/incidents/:id": `/incidents/${silentTogether(told)}`,
   };
+}
+
+/** Two units that fell silent with many others. */
+function silentTogether({ running: { services }, column, steady }: ToldProgramme): IncidentId {
+  const at = services.clock.now();
+  const id = incidentId("incident_shown");
+  const startsAt = instant(at - 3_600_000);
+  saveIncident(services.db, {
+    id,
+    startsAt,
+    endsAt: null,
+    foundAt: at,
+    scope: "area",
+    scopeName: "North",
+    expected: 9,
+  });
+  for (const { loan, serial } of [column, steady])
+    saveIncidentUnit(services.db, {
+      incidentId: id,
+      loanId: loan,
+      unitSerial: unitSerial(serial),
+      silentFrom: startsAt,
+      backAt: null,
+    });
+  return id;
 }

@@ -1,7 +1,9 @@
+import type { IncidentLine } from "../../server/domain/incidents/incident-line.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { spokenCertainty } from "../../server/domain/verdicts/spoken.ts";
 import type { ClinicWorklist, OpenQuestion, WorklistEntry } from "../../server/domain/verdicts/worklist.ts";
 import { Caution } from "../layout/caution.tsx";
+import { IncidentLines } from "../layout/incident-lines.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { agoWords, dateTimeWords, durationWords } from "../layout/words.ts";
@@ -19,12 +21,14 @@ export interface PersonLine {
 interface WorklistPageProps {
   readonly frame: ClinicFrame;
   readonly worklist: ClinicWorklist;
+  readonly incidents: readonly IncidentLine[];
   readonly people: readonly PersonLine[];
   readonly lastChecked: Instant | null;
   readonly days: number;
 }
 
-export function WorklistPage({ frame, worklist, people, lastChecked, days }: WorklistPageProps) {
+export function WorklistPage(props: WorklistPageProps) {
+  const { frame, worklist, people, lastChecked, days } = props;
   const checked =
     lastChecked === null
       ? "No record has been worked through yet."
@@ -36,6 +40,7 @@ export function WorklistPage({ frame, worklist, people, lastChecked, days }: Wor
         <p class="lead">
           Your own people, the last {days} days. {checked}
         </p>
+        <IncidentLines lines={props.incidents} zone={frame.zone} />
         {worklist.entries.length === 0 ? (
           <p class="empty">Nobody's record asks a question: no gap and no thin stretch is open. {checked}</p>
         ) : (
@@ -104,11 +109,10 @@ function Row({ entry, frame }: { entry: WorklistEntry; frame: ClinicFrame }) {
 }
 
 /** The verdict's own sentence, or for several one that counts them. */
-function finding({ questions }: WorklistEntry): string {
+function finding({ questions, lasted }: WorklistEntry): string {
   const [first, ...more] = questions;
   if (more.length === 0) return first.verdict.sentence;
   const last = more.at(-1) ?? first;
-  const total = questions.reduce((sum, { verdict }) => sum + verdict.span.end - verdict.span.start, 0);
   const what = first.kind === "gap" ? "gaps in the record" : "stretches seated with no relief recorded";
   const certainty = `for the latest, ${spokenCertainty(last.verdict.probability, last.verdict.outcome !== "not-settled")}`;
   const cause = last.verdict.causes[0]?.words ?? "";
@@ -116,7 +120,7 @@ function finding({ questions }: WorklistEntry): string {
     last.verdict.outcome === "not-settled"
       ? `${certainty}; it may be that ${cause}`
       : `${certainty}: ${cause}`;
-  return `${questions.length} ${what}, ${durationWords(total)} together: ${told}.`;
+  return `${questions.length} ${what}, ${durationWords(lasted)} together: ${told}.`;
 }
 
 function Together({ questions, frame }: { questions: readonly OpenQuestion[]; frame: ClinicFrame }) {

@@ -1,4 +1,6 @@
+import type { IncidentLine } from "../../server/domain/incidents/incident-line.ts";
 import type { StoresTask } from "../../server/domain/lifecycle/stores-task.ts";
+import { IncidentLines } from "../layout/incident-lines.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { agoWords, dateTimeWords, timeWords } from "../layout/words.ts";
@@ -8,9 +10,10 @@ import { nextStep, TaskSentence } from "./task-sentence.tsx";
 interface WorklistPageProps {
   readonly frame: StoresFrame;
   readonly tasks: readonly StoresTask[];
+  readonly incidents: readonly IncidentLine[];
 }
 
-export function WorklistPage({ frame, tasks }: WorklistPageProps) {
+export function WorklistPage({ frame, tasks, incidents }: WorklistPageProps) {
   return (
     <Page title="What has to move today" {...frame}>
       <div class="heading-row">
@@ -20,6 +23,7 @@ export function WorklistPage({ frame, tasks }: WorklistPageProps) {
         </a>
       </div>
       <LiveRegion id="stores-worklist" topics={["stores"]} url="/stores">
+        <IncidentLines lines={incidents} zone={frame.zone} />
         {tasks.length === 0 ? (
           <p class="empty">
             Nothing waits: no unit to hand out or fetch back, no visit due, no recall open. Last checked at{" "}

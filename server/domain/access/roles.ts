@@ -38,6 +38,8 @@ export const permissions = {
   "see-kept-aside": technician,
   "command-unit": technician,
 
+  "see-incident": everyone,
+
   "see-clinic-worklist": clinician,
   "see-own-people": clinician,
   "see-gap": clinician,

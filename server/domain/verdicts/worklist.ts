@@ -1,6 +1,5 @@
 import type { BorrowerId, LoanId, StretchId } from "../ids.ts";
-import type { Instant } from "../units.ts";
-import { millisecondsIn } from "../units.ts";
+import { type Instant, type Milliseconds, milliseconds, millisecondsIn } from "../units.ts";
 import type { StretchKind, Verdict } from "./verdict.ts";
 
 /** A stretch with its person and what is held of it now. */
@@ -20,6 +19,8 @@ export interface OpenQuestion {
 /** One row of the clinic's list: one question, or several of one person with the same likely cause. */
 export interface WorklistEntry {
   readonly questions: readonly [OpenQuestion, ...OpenQuestion[]];
+  /** How long they lasted together; one that goes on, until now. */
+  readonly lasted: Milliseconds;
 }
 
 export interface ClinicWorklist {
@@ -33,21 +34,24 @@ export interface ClinicWorklist {
 const sharedCauses: readonly string[] = ["programme-link", "area-outage"];
 
 /** What a clinician has to look at, worst for the person first, then longest waiting. */
-export function clinicWorklist(questions: readonly OpenQuestion[]): ClinicWorklist {
+export function clinicWorklist(questions: readonly OpenQuestion[], now: Instant): ClinicWorklist {
   const together = questions.filter(isShared);
   const ordinary = questions.filter(isOrdinary);
-  const rows = new Map<string, WorklistEntry>();
+  const rows = new Map<string, WorklistEntry["questions"]>();
   for (const question of questions) {
     if (isShared(question) || isOrdinary(question) || question.filled) continue;
     const key = `${question.loan} ${question.kind} ${question.end === null && question.kind === "gap"} ${leadingCause(question)}`;
     const before = rows.get(key);
-    rows.set(key, { questions: before ? [...before.questions, question] : [question] });
+    rows.set(key, before ? [...before, question] : [question]);
   }
-  const entries = [...rows.values()].sort(
-    (a, b) => harm(b) - harm(a) || a.questions[0].start - b.questions[0].start,
-  );
+  const entries = [...rows.values()]
+    .map((all): WorklistEntry => ({ questions: all, lasted: lastedTogether(all, now) }))
+    .sort((a, b) => harm(b, now) - harm(a, now) || a.questions[0].start - b.questions[0].start);
   return { entries, together, ordinary: ordinary.length };
 }
+
+const lastedTogether = (questions: readonly OpenQuestion[], now: Instant): Milliseconds =>
+  milliseconds(questions.reduce((sum, { start, end }) => sum + ((end ?? now) - start), 0));
 
 const leadingCause = ({ verdict }: OpenQuestion): string => verdict.causes[0]?.cause ?? "";
 
@@ -61,11 +65,11 @@ const isOrdinary = (question: OpenQuestion): boolean =>
 
 /** How much harm may come of leaving it: an unwatched person first, then a likely change of theirs, then a record
  *  that can't be believed, then what is over. Order is an assumption (common practice, no source). */
-function harm({ questions }: WorklistEntry): number {
+function harm({ questions }: WorklistEntry, now: Instant): number {
   const [first] = questions;
   const { kind, end, verdict, start } = first;
   if (kind === "gap") {
-    if (end === null) return verdict.span.end - start >= 24 * millisecondsIn.hour ? 6 : 4;
+    if (end === null) return now - start >= 24 * millisecondsIn.hour ? 6 : 4;
     return verdict.outcome === "not-settled" ? 2 : 1;
   }
   if (verdict.leadingSide === "person") return 5;

@@ -1,0 +1,73 @@
+import { IncidentPage, type IncidentUnitLine } from "../../views/clinic/incident-page.tsx";
+import { storesSections } from "../../views/stores/sections.ts";
+import { incidentId } from "../domain/ids.ts";
+import { scopeMeaning } from "../domain/incidents/silence-scopes.ts";
+import type { Services } from "../services.ts";
+import { incidentById, incidentUnitsInFull } from "../store/incidents.ts";
+import { clinicFrame } from "./clinic-frame.ts";
+import type { AppContext, Route, SignedIn } from "./route.ts";
+
+/** An incident belongs to no desk: each reads of it what it may know. */
+export const incidentRoutes = (services: Services): readonly Route[] => [
+  {
+    method: "GET",
+    path: "/incidents/:id",
+    needs: "see-incident",
+    handle: (context) => showIncident(services, context),
+  },
+];
+
+function showIncident(services: Services, context: AppContext) {
+  const incident = incidentById(services.db, incidentId(context.req.param("id") ?? ""));
+  if (!incident) return context.notFound();
+  const { staff } = context.get("signedIn");
+  const all = incidentUnitsInFull(services.db, incident.id);
+  const units = all.flatMap((unit) => lineFor(staff, unit));
+  const frame = clinicFrame(services, context, `/incidents/${incident.id}`);
+  return context.html(
+    <IncidentPage
+      frame={staff.role === "coordinator" ? { ...frame, sections: storesSections } : frame}
+      line={{
+        id: incident.id,
+        scope: { kind: incident.scope, name: incident.scopeName },
+        meaning: scopeMeaning[incident.scope],
+        start: incident.startsAt,
+        end: incident.endsAt,
+        expected: incident.expected,
+        silent: all.length,
+        back: all.filter(({ backAt }) => backAt !== null).length,
+        own: staff.role === "clinician" ? units.length : null,
+      }}
+      foundAt={incident.foundAt}
+      units={units}
+      others={all.length - units.length}
+    />,
+  );
+}
+
+/** The clinician sees their own people, the coordinator loans, the technician units and no name. */
+function lineFor(
+  { role, id }: SignedIn["staff"],
+  unit: ReturnType<typeof incidentUnitsInFull>[number],
+): IncidentUnitLine[] {
+  const { silentFrom, backAt } = unit;
+  switch (role) {
+    case "clinician":
+      return unit.clinicianId === id
+        ? [{ name: unit.borrowerName, href: `/clinic/people/${unit.borrowerId}`, silentFrom, backAt }]
+        : [];
+    case "coordinator":
+      return [
+        {
+          name: `${unit.borrowerName}, ${unit.reference}, ${unit.unitSerial}`,
+          href: `/stores/loans/${unit.loanId}`,
+          silentFrom,
+          backAt,
+        },
+      ];
+    case "technician":
+      return [{ name: unit.unitSerial, href: `/bench/units/${unit.unitSerial}`, silentFrom, backAt }];
+    case "administrator":
+      return [{ name: unit.unitSerial, href: null, silentFrom, backAt }];
+  }
+}

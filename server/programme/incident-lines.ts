@@ -1,0 +1,73 @@
+import type { IncidentId, LoanId, StaffId } from "../domain/ids.ts";
+import type { IncidentLine } from "../domain/incidents/incident-line.ts";
+import { isHeld } from "../domain/incidents/shared-silence.ts";
+import { scopeMeaning } from "../domain/incidents/silence-scopes.ts";
+import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
+import type { Services } from "../services.ts";
+import {
+  incidentsSince,
+  type LoanInIncident,
+  loansInIncidentsSince,
+  unitsOfIncidents,
+} from "../store/incidents.ts";
+
+export interface HeldTogether {
+  readonly lines: readonly IncidentLine[];
+  /** Is this gap told by an incident, so that nobody is asked about it by themselves? */
+  readonly holds: (gap: {
+    readonly loan: LoanId;
+    readonly start: Instant;
+    readonly end: Instant | null;
+  }) => IncidentId | null;
+}
+
+/** Ended incidents stay on the lists for so long. */
+const listedAfter = 7 * 24 * millisecondsIn.hour;
+
+/** Incidents of the last days, and which gaps they hold. A few queries, however many units.
+ *  @param clinician only incidents with people of theirs */
+export function heldTogether(services: Services, clinician: StaffId | null): HeldTogether {
+  const since = instant(services.clock.now() - listedAfter);
+  const loans = loansInIncidentsSince(services.db, since);
+  return { lines: linesOf(services, since, loans, clinician), holds: holdsOf(loans) };
+}
+
+function linesOf(
+  services: Services,
+  since: Instant,
+  loans: readonly LoanInIncident[],
+  clinician: StaffId | null,
+): IncidentLine[] {
+  const incidents = incidentsSince(services.db, since);
+  const units = unitsOfIncidents(
+    services.db,
+    incidents.map(({ id }) => id),
+  );
+  return incidents
+    .map((row): IncidentLine => {
+      const inside = units.filter(({ incidentId }) => incidentId === row.id);
+      const own = loans.filter(({ id, clinicianId }) => id === row.id && clinicianId === clinician).length;
+      return {
+        id: row.id,
+        scope: { kind: row.scope, name: row.scopeName },
+        meaning: scopeMeaning[row.scope],
+        start: row.startsAt,
+        end: row.endsAt,
+        expected: row.expected,
+        silent: inside.length,
+        back: inside.filter(({ backAt }) => backAt !== null).length,
+        own: clinician === null ? null : own,
+      };
+    })
+    .filter(({ own }) => own !== 0);
+}
+
+function holdsOf(loans: readonly LoanInIncident[]): HeldTogether["holds"] {
+  const byLoan = new Map<LoanId, LoanInIncident[]>();
+  for (const one of loans) byLoan.set(one.loanId, [...(byLoan.get(one.loanId) ?? []), one]);
+  return ({ loan, start, end }) =>
+    byLoan
+      .get(loan)
+      ?.find((one) => isHeld({ start: one.startsAt, end: one.endsAt }, one.silentFrom, { start, end }))?.id ??
+    null;
+}
