@@ -40,7 +40,7 @@ export const gapsBegunSince = (db: Database, since: Instant) =>
 /** When the last certificate of each open loan ends or was revoked. */
 export function certificateEnds(db: Database): ReadonlyMap<LoanId, Instant> {
   const rows = db
-    .select({ loan: certificate.loanId, expires: certificate.expiresAt })
+    .select({ loan: loan.id, expires: certificate.expiresAt })
     .from(certificate)
     .innerJoin(loan, eq(loan.id, certificate.loanId))
     .where(and(isNull(loan.endedAt), isNull(certificate.revokedAt)))
