@@ -1,13 +1,13 @@
 import { describe, expect, it } from "vitest";
 import { randomFrom } from "../../scripts/simulated-cushions/random.ts";
+import { healthDays } from "../../server/domain/condition/unit-health.ts";
 import { personNotCushion } from "../../server/domain/drift/after-swap.ts";
 import { ewmaRunLength, twoSidedCusumRunLength } from "../../server/domain/drift/average-run-length.ts";
-import { baselineStart } from "../../server/domain/drift/baseline.ts";
 import { budget, driftCharts } from "../../server/domain/drift/drift-chart.ts";
 import { emptyOffsetDrift } from "../../server/domain/drift/empty-offset-drift.ts";
-import { settledLoad } from "../../server/domain/drift/settled-load.ts";
-import { slopePerDegree } from "../../server/domain/drift/temperature.ts";
+import { dayLoad, settledLoad } from "../../server/domain/drift/settled-load.ts";
 import type { RecordedBoot, RecordedFrame, RecordedMinute } from "../../server/domain/record/unit-record.ts";
+import { gridDay } from "../../server/domain/sensor-grid/grid-day.ts";
 import { celsius, instant, kilograms, millivolts } from "../../server/domain/units.ts";
 
 const day = 86_400_000;
@@ -60,22 +60,39 @@ function emptyFrames(days: number, level: (index: number, temperature: number) =
   });
 }
 
+/** The days as the console keeps them. */
+function inDays<Item extends { readonly at: number }>(items: readonly Item[]): Item[][] {
+  const days = new Map<number, Item[]>();
+  for (const item of items) {
+    const index = Math.floor(item.at / day);
+    const list = days.get(index);
+    if (list) list.push(item);
+    else days.set(index, [item]);
+  }
+  return [...days.values()];
+}
+
+const driftOf = (frames: readonly RecordedFrame[]) =>
+  emptyOffsetDrift(
+    inDays(frames).flatMap((list) => {
+      const sums = gridDay(list, [])?.empty;
+      return sums ? [{ at: instant(Math.floor((list[0]?.at ?? 0) / day + 0.5) * day), sums }] : [];
+    }),
+    null,
+  );
+
 describe("the empty reading", () => {
   it("of a grid that reads more when warm is not said to drift in a cold week", () => {
-    const result = emptyOffsetDrift(
-      emptyFrames(28, (_, temperature) => 20 + 0.15 * (temperature - 25)),
-      null,
-    );
+    const result = driftOf(emptyFrames(28, (_, temperature) => 20 + 0.15 * (temperature - 25)));
     expect(result.kind).toBe("charted");
     if (result.kind !== "charted") return;
     expect(result.drift.perDegree * 255).toBeGreaterThan(0.12);
     expect(result.drift.leftLimitsAt).toBeNull();
-    const uncompensated = emptyOffsetDrift(
+    const uncompensated = driftOf(
       emptyFrames(22, (_, temperature) => 20 + 0.15 * (temperature - 25)).map((frame) => ({
         ...frame,
         temperature: celsius(25),
       })),
-      null,
     );
     // The same week with its temperature unknown does look like drift: the compensation is what makes the difference.
     expect(uncompensated.kind === "charted" && uncompensated.drift.leftLimitsAt !== null).toBe(true);
@@ -84,10 +101,7 @@ describe("the empty reading", () => {
   it("that creeps by 3 % of span a month tells the day it leaves its tolerance, with an interval about the truth", () => {
     const perDay = (0.03 * 255) / 30;
     const from = 10;
-    const result = emptyOffsetDrift(
-      emptyFrames(22, (index) => 20 + perDay * Math.max(0, index - from)),
-      null,
-    );
+    const result = driftOf(emptyFrames(22, (index) => 20 + perDay * Math.max(0, index - from)));
     const leaves = result.kind === "charted" ? result.drift.leavesTolerance : null;
     const truth = (from + (0.02 * 255) / perDay) * day;
     expect(leaves?.earliest).toBeLessThan(truth + 2 * day);
@@ -107,21 +121,36 @@ describe("the empty reading", () => {
       columns: 10,
       queued: 0,
     });
-    expect(baselineStart([boot(1, "2.4"), boot(2, "2.4"), boot(3, "2.5"), boot(4, "2.5")])).toBe(3);
-    expect(baselineStart([boot(1, "2.4")])).toBe(0);
+    const days = Array.from({ length: 4 }, (_, index) => ({
+      start: instant(index * day),
+      end: instant((index + 1) * day),
+    }));
+    const boots = [boot(1, "2.4"), boot(2, "2.4"), boot(day + 3, "2.5"), boot(2 * day + 4, "2.5")];
+    const record = { minutes: [], reliefs: [], frames: [], boots, faults: [], holes: [] };
+    const since = (changes: number[] = []) =>
+      healthDays(record, days, changes.map(instant)).map(({ baselineSince }) => baselineSince);
+    expect(since()).toEqual([0, day + 3, day + 3]);
+    // A wash or another chair does the same.
+    expect(since([day + 9])).toEqual([0, day + 9, day + 9]);
   });
 
   it("finds the slope a degree within days, whatever drifts between them", () => {
     const random = randomFrom("warm");
-    const readings = Array.from({ length: 200 }, (_, index) => {
+    const frames = Array.from({ length: 200 }, (_, index): RecordedFrame => {
       const temperature = 20 + 10 * random.next();
+      const level = 20 + 0.5 * temperature + 0.4 * Math.floor(index / 10);
       return {
-        day: Math.floor(index / 10),
-        temperature,
-        level: 0.05 * temperature + 0.4 * Math.floor(index / 10),
+        at: instant(Math.floor(index / 10) * day + (index % 10) * minute),
+        receivedAt: instant(0),
+        seat: "empty",
+        rows: 10,
+        columns: 10,
+        cells: Uint8Array.from({ length: 100 }, () => Math.round(level + random.normal(0, 1))),
+        temperature: celsius(temperature),
       };
     });
-    expect(slopePerDegree(readings)).toBeCloseTo(0.05, 2);
+    const drift = driftOf(frames);
+    expect(drift.kind === "charted" ? 255 * drift.drift.perDegree : 0).toBeCloseTo(0.5, 1);
   });
 });
 
@@ -151,13 +180,21 @@ function sitting(days: number, weight: (index: number) => number): RecordedMinut
   ).flat();
 }
 
+const loadOf = (minutes: readonly RecordedMinute[]) =>
+  settledLoad(
+    inDays(minutes).flatMap((list, index) => {
+      const level = dayLoad(list);
+      return level === null ? [] : [{ at: instant((index + 0.5) * day), level }];
+    }),
+  );
+
 describe("the settled load", () => {
   it("of somebody who stays the same is left alone, however unsettled the first minutes", () => {
-    expect(settledLoad(sitting(28, () => 58))?.leftLimitsAt).toBeNull();
+    expect(loadOf(sitting(28, () => 58))?.leftLimitsAt).toBeNull();
   });
 
   it("that falls by a tenth is told, by how much and since when", () => {
-    const change = settledLoad(sitting(28, (index) => (index < 14 ? 58 : 52)));
+    const change = loadOf(sitting(28, (index) => (index < 14 ? 58 : 52)));
     expect(change?.kept).toBeGreaterThan(0.87);
     expect(change?.kept).toBeLessThan(0.92);
     expect(change?.leftLimitsAt).toBeGreaterThan(14 * day);

@@ -1,4 +1,5 @@
-import { batteryHealth } from "../../../server/domain/battery/battery-health.ts";
+import { batteryDay } from "../../../server/domain/battery/battery-day.ts";
+import { type BatteryHealth, batteryHealth } from "../../../server/domain/battery/battery-health.ts";
 import type { RecordedMinute } from "../../../server/domain/record/unit-record.ts";
 import { millivolts } from "../../../server/domain/units.ts";
 import { randomFrom } from "../../simulated-cushions/random.ts";
@@ -18,6 +19,18 @@ function misread(minutes: readonly RecordedMinute[], name: string): RecordedMinu
   return minutes.map((minute) => ({ ...minute, cell: millivolts(Math.round(minute.cell + off)) }));
 }
 
+/** What the console makes of these minutes, kept day by day as it keeps them. */
+function batteryOf(minutes: readonly RecordedMinute[]): BatteryHealth | null {
+  const days = new Map<number, RecordedMinute[]>();
+  for (const minute of minutes) {
+    const index = Math.floor((minute.at - fleetStart) / day);
+    const list = days.get(index);
+    if (list) list.push(minute);
+    else days.set(index, [minute]);
+  }
+  return batteryHealth([...days.values()].map(batteryDay), []);
+}
+
 export function capacityAfterTenCharges({ quick, seed }: BenchOptions): Row {
   const units = quick ? 12 : 100;
   let told = 0;
@@ -33,7 +46,7 @@ export function capacityAfterTenCharges({ quick, seed }: BenchOptions): Row {
     });
     const charges = lived.truth.events.filter(({ what }) => what === "charger-in");
     const end = charges[10]?.at ?? fleetStart + 24 * day;
-    const capacity = batteryHealth(misread(recordUntil(lived.record, end).minutes, name), [])?.capacity;
+    const capacity = batteryOf(misread(recordUntil(lived.record, end).minutes, name))?.capacity;
     if (!capacity) continue;
     told++;
     const error = Math.abs(capacity.ofRated.best / health - 1);
@@ -79,7 +92,7 @@ export function hoursToEmpty({ quick, seed }: BenchOptions): Row {
     });
     const asked = from + randomFrom(`${name}/asked`).uniform(12, 60) * hour;
     const flat = lived.truth.events.find(({ what, at }) => what === "ran-flat" && at > asked);
-    const until = batteryHealth(misread(recordUntil(lived.record, asked).minutes, name), [])?.untilCharged;
+    const until = batteryOf(misread(recordUntil(lived.record, asked).minutes, name))?.untilCharged;
     if (!flat || !until) continue;
     const truth = (flat.at - asked) / hour;
     of++;
@@ -106,7 +119,7 @@ export function endOfLife({ quick, seed }: BenchOptions): Row {
       faults: () => [{ kind: "capacity-fade", from: fleetStart, sharePerDay, downTo: 0.3 }],
     });
     const end = fleetStart + 28 * day;
-    const worn = batteryHealth(misread(recordUntil(lived.record, end).minutes, name), [])?.capacity?.wornAt;
+    const worn = batteryOf(misread(recordUntil(lived.record, end).minutes, name))?.capacity?.wornAt;
     if (!worn) continue;
     const truth = fleetStart + ((health - 0.8) / (sharePerDay + wearPerDay)) * day;
     of++;

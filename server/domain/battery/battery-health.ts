@@ -1,12 +1,13 @@
-import type { RecordedFault, RecordedMinute } from "../record/unit-record.ts";
+import type { RecordedFault } from "../record/unit-record.ts";
 import { median } from "../statistics/median.ts";
 import { type Hours, hours, type Instant, type Interval, millivolts } from "../units.ts";
+import { type BatteryDay, dailyDraws } from "./battery-day.ts";
 import { type Capacity, capacityOf } from "./capacity.ts";
 import { type ChargeHistory, chargeHistory } from "./charge-history.ts";
 import { chargeLasting, type Lasting } from "./charge-lasting.ts";
-import { dailyDraws } from "./daily-draw.ts";
 import { type ChargeHabits, chargeHabits, type UntilCharged, untilCharged } from "./next-charge.ts";
 import { stateOfCharge } from "./open-circuit-voltage.ts";
+import { joinedRuns } from "./power-runs.ts";
 
 export interface BatteryHealth {
   readonly charge: Interval;
@@ -40,15 +41,16 @@ const ninetyPercent = 1.645;
 /** How far the table of another make may be off, as a share of charge. Assumption. */
 const tableError = 0.02;
 
-/** @param minutes oldest first, at least one
+/** @param days oldest first
  *  @returns null where there is no minute to go by */
 export function batteryHealth(
-  minutes: readonly RecordedMinute[],
+  days: readonly BatteryDay[],
   faults: readonly RecordedFault[],
 ): BatteryHealth | null {
-  const last = minutes.at(-1);
+  const last = days.findLast((day) => day.last !== null)?.last;
   if (!last) return null;
-  const history = chargeHistory(minutes);
+  const recorded = days.reduce((sum, { draw }) => sum + draw.minutes, 0);
+  const history = chargeHistory(joinedRuns(days.flatMap(({ runs }) => runs)));
   const lasting = chargeLasting(history.discharges);
   const charge = stateOfCharge(millivolts(last.cell - history.gaugeOffset));
   const capacity = capacityOf(history.discharges);
@@ -57,7 +59,7 @@ export function batteryHealth(
       ? untilCharged({
           charge,
           capacity: capacity?.now ?? null,
-          draws: dailyDraws(minutes),
+          draws: dailyDraws(days),
           sessions: history.sessions,
           at: last.at,
         })
@@ -70,7 +72,7 @@ export function batteryHealth(
     endurance: endurance(lasting),
     hoursToEmpty: until?.hoursToEmpty ?? null,
     untilCharged: until,
-    habits: chargeHabits(history.sessions, history.discharges, minutes.length / 60),
+    habits: chargeHabits(history.sessions, history.discharges, recorded / 60),
     capacity,
     ranFlat: faults.filter((fault) => fault.code === "battery-cut-off").map((fault) => fault.at),
   };

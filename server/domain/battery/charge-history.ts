@@ -1,7 +1,7 @@
-import type { RecordedMinute } from "../record/unit-record.ts";
 import { median } from "../statistics/median.ts";
 import { after, type Hours, hours, milliseconds, millisecondsIn, millivolts, type Span } from "../units.ts";
 import { stateOfCharge } from "./open-circuit-voltage.ts";
+import type { PowerRun } from "./power-runs.ts";
 import { type CountedCycle, rainflow } from "./rainflow.ts";
 
 /** One time on the charger. `full`: the unit said its cell was charged before the charger came out. */
@@ -32,87 +32,48 @@ export interface ChargeHistory {
   readonly gaugeOffset: number;
 }
 
-/** Minutes further apart than this are not one run: what happened between them is unknown. */
-const longestHole = 90 * millisecondsIn.minute;
-/** @param minutes of one unit, oldest first */
-export function chargeHistory(minutes: readonly RecordedMinute[]): ChargeHistory {
-  const runs = splitRuns(minutes);
+/** @param runs oldest first, joined over midnights */
+export function chargeHistory(runs: readonly PowerRun[]): ChargeHistory {
   const offset = gaugeOffset(runs);
-  const sessions = runs
-    .filter((run) => run.charging)
-    .map((run, index, all) => sessionOf(run, index === all.length - 1, minutes));
-  const discharges = runs.filter((run) => !run.charging).map((run) => dischargeOf(run, offset));
+  const sessions = runs.filter(({ charging }) => charging).map((run) => sessionOf(run, run === runs.at(-1)));
+  const discharges = runs.filter(({ charging }) => !charging).map((run) => dischargeOf(run, offset));
   const drawn = discharges.reduce((sum, run) => sum + Math.max(0, run.from - run.to), 0);
   const cycles = rainflow(discharges.flatMap(({ from, to }) => [from, to]));
   return { sessions, discharges, equivalentFullCycles: drawn, cycles, gaugeOffset: offset };
 }
 
-interface Run {
-  readonly charging: boolean;
-  readonly minutes: RecordedMinute[];
+const spanOf = ({ first, last }: PowerRun): Span => ({
+  start: first,
+  end: after(last, milliseconds(millisecondsIn.minute)),
+});
+
+function sessionOf(run: PowerRun, isLast: boolean): ChargeSession {
+  if (run.full) return { ...spanOf(run), ended: "full" };
+  return { ...spanOf(run), ended: isLast ? "going-on" : "interrupted" };
 }
 
-function splitRuns(minutes: readonly RecordedMinute[]): Run[] {
-  const runs: Run[] = [];
-  let previous: RecordedMinute | undefined;
-  for (const minute of minutes) {
-    const charging = minute.power !== "on-battery";
-    const run = runs.at(-1);
-    if (run && previous && run.charging === charging && minute.at - previous.at <= longestHole)
-      run.minutes.push(minute);
-    else runs.push({ charging, minutes: [minute] });
-    previous = minute;
-  }
-  return runs;
-}
+const dischargeOf = (run: PowerRun, offset: number): Discharge => ({
+  ...spanOf(run),
+  from: meanCharge(run.head, offset),
+  to: meanCharge(run.tail, offset),
+  loaded: hours(run.loaded / 60),
+  empty: hours((run.minutes - run.loaded) / 60),
+  searching: hours(run.searching / 60),
+});
 
-const spanOf = (run: Run): Span => {
-  const first = run.minutes[0];
-  const last = run.minutes.at(-1);
-  if (!first || !last) throw new Error("a run holds at least one minute");
-  return { start: first.at, end: after(last.at, milliseconds(millisecondsIn.minute)) };
-};
-
-function sessionOf(run: Run, isLast: boolean, all: readonly RecordedMinute[]): ChargeSession {
-  const span = spanOf(run);
-  const stillOn = isLast && all.at(-1) === run.minutes.at(-1);
-  if (run.minutes.some((minute) => minute.power === "charged")) return { ...span, ended: "full" };
-  return { ...span, ended: stillOn ? "going-on" : "interrupted" };
-}
-
-function dischargeOf(run: Run, offset: number): Discharge {
-  const span = spanOf(run);
-  const from = meanCharge(run.minutes.slice(0, 15), offset);
-  const to = meanCharge(run.minutes.slice(-15), offset);
-  const loaded = run.minutes.filter((minute) => minute.seat === "loaded").length / 60;
-  const searching = run.minutes.filter((minute) => minute.signal === null).length / 60;
-  return {
-    ...span,
-    from,
-    to,
-    loaded: hours(loaded),
-    empty: hours(run.minutes.length / 60 - loaded),
-    searching: hours(searching),
-  };
-}
-
-const meanCharge = (minutes: readonly RecordedMinute[], offset: number): number =>
-  minutes.reduce((sum, minute) => sum + stateOfCharge(millivolts(minute.cell - offset)).best, 0) /
-  minutes.length;
+const meanCharge = (cells: readonly number[], offset: number): number =>
+  cells.reduce((sum, cell) => sum + stateOfCharge(millivolts(cell - offset)).best, 0) / cells.length;
 
 /** What a cell of this kind reads at rest a few minutes after a full charge. Assumption: its charge ends at 4.2 V. */
 const fullAtRest = 4_194;
 const mostOffset = 60;
 
 /** A full charge is an anchor that needs no table: what the converter reads there shows how far it is off. */
-function gaugeOffset(runs: readonly Run[]): number {
-  const readings = runs.flatMap((run, index): number[] => {
+function gaugeOffset(runs: readonly PowerRun[]): number {
+  const readings = runs.flatMap((run, index): readonly number[] => {
     const before = runs[index - 1];
-    if (run.charging || before?.minutes.at(-1)?.power !== "charged") return [];
-    const first = run.minutes[0];
-    const last = before.minutes.at(-1);
-    if (!first || !last || first.at - last.at > 5 * millisecondsIn.minute) return [];
-    return run.minutes.slice(0, 5).map((minute) => minute.cell);
+    if (run.charging || !before?.endsFull || run.first - before.last > 5 * millisecondsIn.minute) return [];
+    return run.head.slice(0, 5);
   });
   const middle = median(readings);
   if (middle === null) return 0;

@@ -1,17 +1,20 @@
 import { type BatteryHealth, batteryHealth } from "../battery/battery-health.ts";
-import { baselineStart } from "../drift/baseline.ts";
 import { emptyOffsetDrift, type OffsetDriftResult } from "../drift/empty-offset-drift.ts";
 import { type LoadChange, settledLoad } from "../drift/settled-load.ts";
 import { type LinkQuality, linkQuality } from "../link/link-quality.ts";
-import type { RecordedFault, UnitRecord } from "../record/unit-record.ts";
+import type { RecordedFault, SequenceHole, UnitRecord } from "../record/unit-record.ts";
 import { works } from "../sensor-grid/cell-states.ts";
 import { type GridHealth, gridHealth } from "../sensor-grid/grid-health.ts";
-import type { Instant, Span } from "../units.ts";
+import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
+import { daysBefore, type HealthDay, healthDay } from "./health-day.ts";
+import { recordWithin } from "./record-within.ts";
 
 /** What was computed about a unit; a part is null where there was too little to go by. */
 export interface UnitHealth {
   readonly assessedAt: Instant;
   readonly over: Span;
+  /** Since when readings are compared with each other; null: nothing is on record. */
+  readonly baselineSince: Instant | null;
   readonly battery: BatteryHealth | null;
   readonly grid: GridHealth | null;
   readonly drift: OffsetDriftResult | null;
@@ -21,27 +24,95 @@ export interface UnitHealth {
   readonly faults: readonly RecordedFault[];
 }
 
-/** @param record of one unit over `over`, under one person; @param days local days that tile it */
+/** What a person's cushion did in four weeks says how it is now; what it did under somebody else says little. */
+export const daysJudged = 28;
+
+/** @param days that have a record, oldest first, of one unit under one person, all within `over`
+ *  @param holes in what it told in that time */
+export function healthOfDays(
+  days: readonly HealthDay[],
+  holes: readonly SequenceHole[],
+  over: Span,
+  assessedAt: Instant,
+): UnitHealth {
+  const newest = days.at(-1) ?? null;
+  const reliefs = days.flatMap((day) => day.reliefs);
+  const faults = days.flatMap((day) => day.faults);
+  const comparable = days.filter((day) => day.baselineSince === newest?.baselineSince);
+  const pictured = comparable.filter(({ pictures }) => pictures);
+  const grid = gridHealth(
+    pictured.flatMap((day) => day.grid ?? []),
+    reliefs.filter(({ at }) => at >= (newest?.baselineSince ?? over.start)),
+  );
+  const broken = grid?.states.some((state) => !works(state)) ?? false;
+  return {
+    assessedAt,
+    over,
+    baselineSince: newest?.baselineSince ?? null,
+    battery: batteryHealth(
+      days.map((day) => day.battery),
+      faults,
+    ),
+    grid,
+    drift: emptyOffsetDrift(emptyDays(pictured), grid?.states ?? null),
+    load: broken ? null : settledLoad(loadPoints(comparable)),
+    link: linkQuality(
+      over,
+      days.map(({ span, link }) => ({ span, counts: link })),
+      { boots: days.flatMap((day) => day.boots), holes },
+    ),
+    faults,
+  };
+}
+
+const middleOf = ({ start, end }: Span): Instant => instant((start + end) / 2);
+
+function emptyDays(days: readonly HealthDay[]) {
+  const shape = days.at(-1)?.grid;
+  return days.flatMap(({ span, grid }) =>
+    grid && shape && grid.rows === shape.rows && grid.columns === shape.columns
+      ? [{ at: middleOf(span), sums: grid.empty }]
+      : [],
+  );
+}
+
+const loadPoints = (days: readonly HealthDay[]) =>
+  days.flatMap(({ span, load }) => (load === null ? [] : [{ at: middleOf(span), level: load }]));
+
+/** The same from a record as it stands, day by day, as the console keeps it.
+ *  @param days that tile `over`, oldest first; none: days of 24 hours from its start
+ *  @param changes at which comparing begins anew, ascending */
 export function unitHealth(
   record: UnitRecord,
   over: Span,
   days: readonly Span[],
   assessedAt: Instant,
+  changes: readonly Instant[] = [],
 ): UnitHealth {
-  const grid = gridHealth(record.frames, record.reliefs);
-  const since = baselineStart(record.boots);
-  const broken = grid?.states.some((state) => !works(state)) ?? false;
-  return {
-    assessedAt,
-    over,
-    battery: batteryHealth(record.minutes, record.faults),
-    grid,
-    drift: emptyOffsetDrift(
-      record.frames.filter(({ at }) => at >= since),
-      grid?.states ?? null,
-    ),
-    load: broken ? null : settledLoad(record.minutes.filter(({ at }) => at >= since)),
-    link: linkQuality(record, over, days),
-    faults: record.faults,
-  };
+  const told = healthDays(record, days.length > 0 ? days : plainDays(over), changes);
+  const judged = told.filter(({ span }) => span.end > over.end - daysJudged * plainDay);
+  return healthOfDays(judged, record.holes, over, assessedAt);
+}
+
+/** @returns one for each day that has a record */
+export function healthDays(
+  record: UnitRecord,
+  days: readonly Span[],
+  changes: readonly Instant[] = [],
+): HealthDay[] {
+  const told: HealthDay[] = [];
+  for (const day of days) {
+    const ofDay = recordWithin(record, day);
+    if (ofDay) told.push(healthDay(ofDay, day, told.slice(-daysBefore), changes));
+  }
+  return told;
+}
+
+const plainDay = 24 * millisecondsIn.hour;
+
+function plainDays({ start, end }: Span): Span[] {
+  const days: Span[] = [];
+  for (let from: number = start; from < end; from += plainDay)
+    days.push({ start: instant(from), end: instant(Math.min(end, from + plainDay)) });
+  return days;
 }

@@ -1,11 +1,11 @@
-import type { RecordedFrame } from "../record/unit-record.ts";
 import { type CellState, works } from "../sensor-grid/cell-states.ts";
+import type { EmptySums } from "../sensor-grid/grid-day.ts";
 import { median } from "../statistics/median.ts";
-import { type Instant, type Interval, instant, millisecondsIn } from "../units.ts";
+import type { Celsius, Instant, Interval } from "../units.ts";
 import type { CusumChart } from "./cusum.ts";
 import { daysNeeded, driftCharts, type LeavesTolerance, leavesTolerance } from "./drift-chart.ts";
 import type { EwmaChart } from "./ewma.ts";
-import { slopePerDegree, type WarmReading } from "./temperature.ts";
+import { slopePerDegree } from "./temperature.ts";
 
 /** How the empty reading of a whole grid creeps, as a share of span, one point a day, as if each day had been as warm as
  *  the first. */
@@ -30,22 +30,27 @@ export type OffsetDriftResult =
   | { readonly kind: "charted"; readonly drift: OffsetDrift }
   | { readonly kind: "too-few-days"; readonly have: number; readonly need: number };
 
+/** The empty pictures of one day, added up. */
+export interface EmptyDay {
+  readonly at: Instant;
+  readonly sums: EmptySums;
+}
+
 const span = 255;
-const day = 24 * millisecondsIn.hour;
 /** Quantisation alone spreads a day's mean by this share of span; a spread estimated below it is luck. Assumption. */
 const leastSigma = 0.001;
 /** The empty reading may creep this far, as a share of span. Assumption; the maker's tolerance wins. */
 export const offsetTolerance = 0.02;
 
-/** @param frames of one baseline period (no swap, wash, bench or new firmware between), oldest first
+/** @param days of one baseline period (no swap, wash, bench or new firmware between), oldest first, of one grid
  *  @param states of the cells: a broken one says nothing of drift; null: take all for sound */
 export function emptyOffsetDrift(
-  frames: readonly RecordedFrame[],
+  days: readonly EmptyDay[],
   states: readonly CellState[] | null,
 ): OffsetDriftResult {
-  const readings = readingsOf(frames, states);
-  const perDegree = slopePerDegree(readings);
-  const points = dailyPoints(readings, perDegree);
+  const seen = days.filter(({ sums }) => sums.frames > 0);
+  const perDegree = slopePerDegree(seen.map(({ sums }) => warmthOf(sums)));
+  const points = dailyPoints(seen, states, perDegree);
   const last = points.at(-1);
   if (!last || points.length < daysNeeded)
     return { kind: "too-few-days", have: points.length, need: daysNeeded };
@@ -75,35 +80,30 @@ export function emptyOffsetDrift(
   };
 }
 
-function readingsOf(
-  frames: readonly RecordedFrame[],
-  states: readonly CellState[] | null,
-): readonly WarmReading[] {
-  return frames.flatMap((frame): WarmReading[] => {
-    if (frame.seat !== "empty") return [];
-    let sum = 0;
+/** Within one day: how warmth and level went together, over the whole grid (a few broken cells sway it little). */
+function warmthOf({ frames, counts, tenths, squaredTenths, tenthsByCounts }: EmptySums) {
+  const whole = counts.reduce((sum, count) => sum + count, 0);
+  return {
+    together: (tenthsByCounts - (tenths * whole) / frames) / 10 / counts.length / span,
+    spread: (squaredTenths - tenths ** 2 / frames) / 100,
+  };
+}
+
+const meanWarmth = ({ tenths, frames }: EmptySums): Celsius => (tenths / frames / 10) as Celsius;
+
+function dailyPoints(days: readonly EmptyDay[], states: readonly CellState[] | null, perDegree: number) {
+  const [first] = days;
+  const reference = first ? meanWarmth(first.sums) : 0;
+  return days.flatMap(({ at, sums }) => {
+    let whole = 0;
     let sound = 0;
-    frame.cells.forEach((count, cell) => {
+    sums.counts.forEach((count, cell) => {
       if (states !== null && !works(states[cell])) return;
-      sum += count;
+      whole += count;
       sound++;
     });
     if (sound === 0) return [];
-    return [{ day: Math.floor(frame.at / day), temperature: frame.temperature, level: sum / sound / span }];
+    const level = whole / sums.frames / sound / span - perDegree * (meanWarmth(sums) - reference);
+    return [{ at, level }];
   });
-}
-
-function dailyPoints(readings: readonly WarmReading[], perDegree: number) {
-  const first = readings[0];
-  const byDay = new Map<number, number[]>();
-  for (const reading of readings) {
-    const level = reading.level - perDegree * (reading.temperature - (first?.temperature ?? 0));
-    const levels = byDay.get(reading.day);
-    if (levels) levels.push(level);
-    else byDay.set(reading.day, [level]);
-  }
-  return [...byDay].map(([index, levels]) => ({
-    at: instant((index + 0.5) * day),
-    level: levels.reduce((sum, level) => sum + level, 0) / levels.length,
-  }));
 }

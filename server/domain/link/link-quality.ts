@@ -1,4 +1,4 @@
-import type { RecordedMinute, UnitRecord } from "../record/unit-record.ts";
+import type { UnitRecord } from "../record/unit-record.ts";
 import {
   type DecibelMilliwatts,
   decibelMilliwatts,
@@ -8,6 +8,7 @@ import {
   milliseconds,
   type Span,
 } from "../units.ts";
+import { delayWithin, type LinkDayCounts, medianSignal } from "./link-day.ts";
 
 export interface LinkQuality {
   readonly over: Span;
@@ -33,22 +34,31 @@ export interface LinkDay extends Span {
   readonly minutesWithoutRelay: number;
 }
 
-/** @param days that tile `over`, oldest first: local days, cut to it */
-export function linkQuality(record: UnitRecord, over: Span, days: readonly Span[]): LinkQuality {
-  const signals = record.minutes.flatMap((minute) => (minute.signal === null ? [] : [minute.signal]));
-  const delays = record.minutes.map((minute) => Math.max(0, minute.receivedAt - minute.at - 60_000));
-  const median = quantile(signals, 0.5);
-  const middle = quantile(delays, 0.5);
-  const slow = quantile(delays, 0.9);
+/** What one day says, and when it was. */
+export interface LinkSpan {
+  readonly span: Span;
+  readonly counts: LinkDayCounts;
+}
+
+/** @param days oldest first; @param holes of the same time */
+export function linkQuality(
+  over: Span,
+  days: readonly LinkSpan[],
+  { boots, holes }: Pick<UnitRecord, "boots" | "holes">,
+): LinkQuality {
+  const counts = days.map((day) => day.counts);
+  const median = medianSignal(counts);
+  const middle = delayWithin(counts, 0.5);
+  const slow = delayWithin(counts, 0.9);
   const sizeOf = (fate: "lost" | "awaited") =>
-    record.holes
+    holes
       .filter((hole) => hole.fate === fate)
       .reduce((sum, hole) => sum + hole.toSequence - hole.fromSequence + 1, 0);
-  const unwanted = record.boots.filter((boot) => boot.reset === "brown-out" || boot.reset === "watchdog");
+  const unwanted = boots.filter((boot) => boot.reset === "brown-out" || boot.reset === "watchdog");
   return {
     over,
-    recordedMinutes: record.minutes.length,
-    minutesWithoutRelay: record.minutes.length - signals.length,
+    recordedMinutes: counts.reduce((sum, { minutes }) => sum + minutes, 0),
+    minutesWithoutRelay: counts.reduce((sum, { withoutRelay }) => sum + withoutRelay, 0),
     medianSignal: median === null ? null : decibelMilliwatts(median),
     delay:
       middle === null || slow === null
@@ -56,39 +66,19 @@ export function linkQuality(record: UnitRecord, over: Span, days: readonly Span[
         : { median: milliseconds(middle), ninthDecile: milliseconds(slow) },
     messagesLost: sizeOf("lost"),
     messagesAwaited: sizeOf("awaited"),
-    restarts: record.boots.length,
+    restarts: boots.length,
     unwantedRestarts: unwanted.length,
     firstUnwantedRestartAt: unwanted[0]?.at ?? null,
     firstLossAt: earliest(
-      record.holes.flatMap((hole) => (hole.fate === "lost" ? [hole.after ?? hole.before ?? over.start] : [])),
+      holes.flatMap((hole) => (hole.fate === "lost" ? [hole.after ?? hole.before ?? over.start] : [])),
     ),
-    days: linkDays(record.minutes, days),
+    days: days.map(({ span, counts: { minutes, withoutRelay } }) => ({
+      ...span,
+      recordedMinutes: minutes,
+      minutesWithoutRelay: withoutRelay,
+    })),
   };
-}
-
-function linkDays(minutes: readonly RecordedMinute[], days: readonly Span[]): LinkDay[] {
-  let next = 0;
-  return days.map(({ start, end }) => {
-    let recordedMinutes = 0;
-    let minutesWithoutRelay = 0;
-    for (; next < minutes.length; next++) {
-      const minute = minutes[next];
-      if (!minute || minute.at >= end) break;
-      if (minute.at < start) continue;
-      recordedMinutes++;
-      if (minute.signal === null) minutesWithoutRelay++;
-    }
-    return { start, end, recordedMinutes, minutesWithoutRelay };
-  });
 }
 
 const earliest = (moments: readonly Instant[]): Instant | null =>
   moments.length === 0 ? null : instant(Math.min(...moments));
-
-/** The smallest value with at least `share` of the values at or below it; null of none. */
-function quantile(values: readonly number[], share: number): number | null {
-  if (values.length === 0) return null;
-  // A typed array sorts by number, and many times faster than a comparison would.
-  const sorted = Float64Array.from(values).sort();
-  return sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)] ?? null;
-}

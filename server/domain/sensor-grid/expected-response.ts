@@ -15,30 +15,31 @@ const edgeShare = 0.2;
  *  the geometric mean of a cell on either side of it. Of each side the nearest two are asked and the greater is
  *  believed, so that one dead line beside this one doesn't silence the question (common practice, no source).
  *  @param response counts above empty */
-export function promised(line: Line, response: readonly number[], shape: GridShape): number[] {
-  const at = (row: number, column: number): number | null =>
-    row < 0 || column < 0 || row >= shape.rows || column >= shape.columns
-      ? null
-      : Math.max(0, response[row * shape.columns + column] ?? 0);
-  return response.map((_, cell) => {
-    const row = Math.floor(cell / shape.columns);
-    const column = cell % shape.columns;
-    const away = (steps: number) => (line === "column" ? at(row, column + steps) : at(row + steps, column));
-    return between([away(-1), away(-2)], [away(1), away(2)]);
-  });
+export function promised(line: Line, response: Float64Array, { rows, columns }: GridShape): Float64Array {
+  const across = line === "column";
+  const [step, count, start, lines] = across ? [1, columns, columns, rows] : [columns, rows, 1, columns];
+  const expected = new Float64Array(response.length);
+  const values = new Float64Array(count);
+  for (let index = 0; index < lines; index++) {
+    const first = index * start;
+    for (let place = 0; place < count; place++)
+      values[place] = Math.max(0, response[first + place * step] ?? 0);
+    for (let place = 0; place < count; place++) expected[first + place * step] = between(values, place);
+  }
+  return expected;
 }
 
-type Side = readonly [nearest: number | null, next: number | null];
-
-function between(before: Side, after: Side): number {
-  const left = greater(before);
-  const right = greater(after);
-  if (left !== null && right !== null) return Math.sqrt(left * right);
-  const [nearest, next] = left === null ? after : before;
-  if (nearest === null || next === null) return 0;
+function between(values: Float64Array, place: number): number {
+  const last = values.length - 1;
+  if (place > 0 && place < last) {
+    const before = Math.max(values[place - 1] ?? 0, values[place - 2] ?? 0);
+    const behind = Math.max(values[place + 1] ?? 0, values[place + 2] ?? 0);
+    return Math.sqrt(before * behind);
+  }
+  if (last < 2) return 0;
+  const inwards = place === 0 ? 1 : -1;
+  const nearest = values[place + inwards] ?? 0;
+  const next = values[place + 2 * inwards] ?? 0;
   // Where the inner cell reads less, it may itself be dead: the load is then not known to rise towards the edge.
   return edgeShare * nearest * (next > nearest ? nearest / next : 1);
 }
-
-const greater = ([nearest, next]: Side): number | null =>
-  nearest === null ? null : Math.max(nearest, next ?? 0);

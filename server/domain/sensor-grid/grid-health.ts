@@ -1,20 +1,21 @@
 import type { LeanVisibility } from "../condition/condition.ts";
-import type { RecordedFrame, RecordedRelief, SeatState } from "../record/unit-record.ts";
+import type { RecordedRelief, SeatState } from "../record/unit-record.ts";
 import { type Instant, instant, millisecondsIn } from "../units.ts";
 import { type BrokenCell, openCells, stuckCells } from "./broken-cells.ts";
 import { type CellState, cellStates, works } from "./cell-states.ts";
 import { type Counterfactual, counterfactuals } from "./counterfactual.ts";
 import type { GridShape } from "./expected-response.ts";
+import { countsOf, type GridDay, type KeptMap, responseOf, type SitOfDay } from "./grid-day.ts";
 import { type InsertTurned, insertPlacing } from "./insert-placing.ts";
 import { type IntermittentLine, intermittentLines } from "./intermittent-lines.ts";
-import { leanVisibility, type Replay } from "./lean-visibility.ts";
+import { leanVisibility } from "./lean-visibility.ts";
+import { cellsOf } from "./lines.ts";
 import { loadShape, type ShapeChanged } from "./load-shape.ts";
 import { type MoisturePatch, moisturePatch } from "./moisture-patch.ts";
+import type { Replay } from "./replayed-lean.ts";
 import { restoredMap } from "./restored-map.ts";
 import { type ShortedLines, shortedLines } from "./shorted-lines.ts";
-import { type SitPromise, withPromises } from "./silence.ts";
-import { cellsOf, type SilentLine, silentLines } from "./silent-lines.ts";
-import { sitsIn } from "./sits.ts";
+import { type SilentLine, silentLines } from "./silent-lines.ts";
 
 export interface GridHealth extends GridShape {
   readonly states: readonly CellState[];
@@ -26,6 +27,8 @@ export interface GridHealth extends GridShape {
   readonly moisture: MoisturePatch | null;
   readonly turned: InsertTurned | null;
   readonly shapeChanges: readonly ShapeChanged[];
+  /** A broken grid says nothing of how the load lies on it. */
+  readonly shapeJudged: boolean;
   readonly visibility: readonly LeanVisibility[];
   /** Whether the fault alone would make the drop that is seen; empty where no fault or too little record on either
    *  side of it. */
@@ -41,34 +44,32 @@ const restsTried = 8;
 /** Sound sits from which a resting map is better taken than restored from a grid that is already broken. Assumption. */
 const fewestSoundSits = 3;
 
-/** @param frames and @param reliefs of one unit under one person, oldest first
- *  @returns null where the seat was never seen both loaded and, often enough, empty */
-export function gridHealth(
-  frames: readonly RecordedFrame[],
-  reliefs: readonly RecordedRelief[],
-): GridHealth | null {
-  const shape = frames.at(-1);
-  if (!shape) return null;
-  const { rows, columns } = shape;
-  const ofShape = frames.filter((frame) => frame.rows === rows && frame.columns === columns);
-  const sits = withPromises(sitsIn(ofShape), shape);
-  const last = sits.at(-1);
-  if (!last) return null;
+/** @param all days of one grid under one person, oldest first; @param reliefs of the same time, oldest first
+ *  @returns null where the seat was never seen both loaded and empty */
+export function gridHealth(all: readonly GridDay[], reliefs: readonly RecordedRelief[]): GridHealth | null {
+  const newest = all.at(-1);
+  if (newest === undefined) return null;
+  const { rows, columns } = newest;
+  const shape = { rows, columns };
+  const days = all.filter((day) => day.rows === rows && day.columns === columns);
+  const sits = days.flatMap((day) => day.sits);
+  const maps = days.flatMap((day) => day.maps);
+  const [first, last] = [sits[0], sits.at(-1)];
+  if (first === undefined || last === undefined) return null;
 
   const stuck = stuckCells(sits);
   const lines = silentLines(sits, shape);
   const inLines = lines.flatMap(({ line, index }) => cellsOf(line, index, shape));
   const open = openCells(sits, new Set([...inLines, ...stuck.map(({ cell }) => cell)]));
   const states = cellStates(
-    sits.filter((sit) => sit.at > last.at - lately),
+    maps.filter(({ at }) => at > last.at - lately).map(responseOf),
     new Set([...inLines, ...open.map(({ cell }) => cell)]),
     new Set(stuck.map(({ cell }) => cell)),
   );
   const firstFault = Math.min(...[...stuck, ...lines, ...open].map(({ since }) => since));
   const inBroken = new Set(states.flatMap((state, cell) => (works(state) ? [] : [cell])));
-  const empty = ofShape.filter((frame) => frame.seat === "empty");
-  const turned = inBroken.size === 0 ? insertPlacing(sits, shape) : null;
-  const visibility = leanVisibility(replayOf({ rows, columns }, sits, states, firstFault, reliefs));
+  const placing = inBroken.size > 0 ? null : howItLies(sits, newest);
+  const visibility = leanVisibility(replayOf(shape, maps, states, firstFault, reliefs));
   return {
     rows,
     columns,
@@ -78,43 +79,56 @@ export function gridHealth(
     stuck,
     intermittent: intermittentLines(sits, shape, lines),
     shorted: shortedLines(sits, shape, lines),
-    moisture: moisturePatch(empty, shape, inBroken),
-    turned,
-    // An insert that lies turned has every other measure changed too.
-    shapeChanges: turned ? [] : loadShape(sits, shape, (cell) => !inBroken.has(cell)),
+    moisture: moisturePatch(
+      days.flatMap((day) => day.looks),
+      inBroken,
+    ),
+    turned: placing?.turned ?? null,
+    shapeChanges: placing?.shapeChanges ?? [],
+    shapeJudged: placing !== null,
     visibility,
     counterfactuals: Number.isFinite(firstFault)
-      ? counterfactuals(reliefs, visibility, {
-          start: ofShape[0]?.at ?? last.at,
-          since: instant(firstFault),
-          end: last.at,
-        })
+      ? counterfactuals(reliefs, visibility, { start: first.at, since: instant(firstFault), end: last.at })
       : [],
-    frames: { loaded: ofShape.length - empty.length, empty: empty.length },
+    frames: {
+      loaded: days.reduce((sum, day) => sum + day.frames.loaded, 0),
+      empty: days.reduce((sum, day) => sum + day.frames.empty, 0),
+    },
     sits: sits.length,
     lastSitAt: last.at,
   };
 }
 
+/** @returns null while there is no baseline to compare with */
+function howItLies(
+  sits: readonly SitOfDay[],
+  { baseline, rows, columns }: GridDay,
+): { readonly turned: InsertTurned | null; readonly shapeChanges: readonly ShapeChanged[] } | null {
+  if (baseline.kind === "forming") return null;
+  const since = sits.flatMap(({ at, measures, gains }) => (gains === null ? [] : [{ at, measures, gains }]));
+  const turned = insertPlacing(since, baseline.ways, { rows, columns });
+  // An insert that lies turned has every other measure changed too.
+  return { turned, shapeChanges: turned ? [] : loadShape(since, baseline.usual) };
+}
+
 /** @param firstFault infinite where there is none */
 function replayOf(
   shape: GridShape,
-  sits: readonly SitPromise[],
+  maps: readonly KeptMap[],
   states: readonly CellState[],
   firstFault: number,
   reliefs: readonly RecordedRelief[],
 ): Replay {
-  const sound = sits.filter((sit) => sit.at < firstFault);
+  const sound = maps.filter(({ at }) => at < firstFault);
   const wasSound = sound.length >= fewestSoundSits;
   const rests = wasSound
-    ? sound.slice(-restsTried).map((sit) => sit.response.map((count) => Math.max(0, count)))
-    : sits.slice(-restsTried).map((sit) => restoredMap(sit.response, states, shape));
-  const last = sits.at(-1);
-  const usualEmpty = last?.emptyBefore ? Math.min(...last.emptyBefore) : 0;
+    ? sound.slice(-restsTried).map((map) => responseOf(map).map((count) => Math.max(0, count)))
+    : maps.slice(-restsTried).map((map) => restoredMap(responseOf(map), states, shape));
+  const last = maps.at(-1);
   return {
     ...shape,
     states,
-    stuckAt: (last?.counts ?? []).map((count) => count - usualEmpty),
+    stuckAt: last ? countsOf(last).map((count) => count - last.leastEmpty) : new Float64Array(states.length),
     rests,
     restored: !wasSound,
     soundReliefs: reliefs.filter((relief) => relief.at < firstFault),

@@ -1,7 +1,7 @@
 import { type Instant, type Probability, probability } from "../units.ts";
 import type { GridShape, Line } from "./expected-response.ts";
-import type { SitPromise } from "./silence.ts";
-import { cellsOf, lookAtLine } from "./silent-lines.ts";
+import { type LinePlace, linesOf } from "./lines.ts";
+import { nothing, type SitReading, silent as wasSilent } from "./sit-reading.ts";
 
 /** A line that answers in some sits and not in others: a connector that moves when somebody moves. */
 export interface IntermittentLine {
@@ -24,49 +24,39 @@ const ceiling = 0.95;
 const fewestChanges = 3;
 
 /** @param sits oldest first; @param except lines that are broken for good */
-export function intermittentLines(
-  sits: readonly SitPromise[],
+export const intermittentLines = (
+  sits: readonly SitReading[],
   shape: GridShape,
-  except: readonly { readonly line: Line; readonly index: number }[],
-): IntermittentLine[] {
-  const found: IntermittentLine[] = [];
-  for (const line of ["row", "column"] as const) {
-    const count = line === "row" ? shape.rows : shape.columns;
-    for (let index = 0; index < count; index++) {
-      if (except.some((known) => known.line === line && known.index === index)) continue;
-      const cells = cellsOf(line, index, shape);
-      const loose = judge(sits.flatMap((sit) => lookAtLine(sit, line, cells)));
-      if (loose) found.push({ line, index, ...loose });
-    }
-  }
-  return found;
-}
+  except: readonly LinePlace[],
+): IntermittentLine[] =>
+  linesOf(shape).flatMap(({ line, index }, place) => {
+    if (except.some((known) => known.line === line && known.index === index)) return [];
+    const loose = judge(sits, place);
+    return loose ? [{ line, index, ...loose }] : [];
+  });
 
-function judge(
-  looks: readonly { readonly at: Instant; readonly broken: boolean }[],
-): Omit<IntermittentLine, "line" | "index"> | null {
-  const from = looks.findIndex(({ broken }) => broken);
-  if (from === -1) return null;
-  const asked = looks.slice(from);
-  const first = asked[0];
-  if (!first) return null;
-  const silent = asked.filter(({ broken }) => broken).length;
-  const changes = asked.filter(
-    ({ broken }, index) => index > 0 && broken !== asked[index - 1]?.broken,
-  ).length;
-  if (changes < fewestChanges) return null;
+function judge(sits: readonly SitReading[], place: number): Omit<IntermittentLine, "line" | "index"> | null {
+  let since: Instant | null = null;
+  let asked = 0;
+  let silent = 0;
+  let changes = 0;
+  let before = nothing;
+  for (const { at, lines } of sits) {
+    const says = lines[place] ?? nothing;
+    if (says === nothing || (since === null && says !== wasSilent)) continue;
+    since ??= at;
+    asked++;
+    if (says === wasSilent) silent++;
+    if (before !== nothing && before !== says) changes++;
+    before = says;
+  }
+  if (since === null || changes < fewestChanges) return null;
   // The first is silent because it was looked for: it is left out of the count.
   const logOdds =
     Math.log(prior / (1 - prior)) +
     (silent - 1) * Math.log(ifLoose / ifSound) +
-    (asked.length - silent) * Math.log((1 - ifLoose) / (1 - ifSound));
+    (asked - silent) * Math.log((1 - ifLoose) / (1 - ifSound));
   const loose = 1 / (1 + Math.exp(-logOdds));
   if (loose < 0.5) return null;
-  return {
-    probability: probability(Math.min(ceiling, loose)),
-    since: first.at,
-    silent,
-    asked: asked.length,
-    changes,
-  };
+  return { probability: probability(Math.min(ceiling, loose)), since, silent, asked, changes };
 }

@@ -1,7 +1,5 @@
-import type { RecordedFrame } from "../record/unit-record.ts";
-import { median } from "../statistics/median.ts";
 import { type Instant, millisecondsIn, type Probability, probability } from "../units.ts";
-import type { GridShape } from "./expected-response.ts";
+import type { EmptyLook } from "./raised-patch.ts";
 
 /** Neighbouring cells that read high with nobody on them, and went on doing so. */
 export interface MoisturePatch {
@@ -12,43 +10,26 @@ export interface MoisturePatch {
   readonly readings: number;
 }
 
-/** Counts above a cell's usual empty reading that count as raised, cells that make a patch, empty readings in a row, and
- *  the time they must span: textile that was just sat on, or an object put down for a moment, is gone sooner.
- *  Assumptions. */
-const raisedBy = 8;
-const fewestCells = 3;
+/** Empty readings in a row, and the time they must span: textile that was just sat on, or an object put down for a
+ *  moment, is gone sooner. Assumptions. */
 const fewestReadings = 2;
 const shortest = 2 * millisecondsIn.hour;
-const usualFrames = 12;
 const dryAgain = 2;
 
-/** @param empty empty frames, oldest first, one shape; @param ignore cells known to be broken
+/** @param looks at the empty seat, oldest first; @param broken cells known to be
  *  @returns the patch that is there now; null where there is none or too little to go by */
 export function moisturePatch(
-  empty: readonly RecordedFrame[],
-  shape: GridShape,
-  ignore: ReadonlySet<number>,
+  looks: readonly EmptyLook[],
+  broken: ReadonlySet<number>,
 ): MoisturePatch | null {
-  if (empty.length < usualFrames + fewestReadings) return null;
-  const usual = usualEmpty(empty);
-  const run: { at: Instant; cells: number[]; excess: number }[] = [];
-  let dry = 0;
-  for (const frame of empty) {
-    const cells = largestPatch(frame, usual, shape, ignore);
-    if (cells.length >= fewestCells) {
-      dry = 0;
-      const excess = cells.reduce((sum, cell) => sum + (frame.cells[cell] ?? 0) - (usual[cell] ?? 0), 0);
-      run.push({ at: frame.at, cells, excess });
-    } else if (run.length > 0 && ++dry >= dryAgain) run.length = 0;
-  }
+  const run = currentRun(looks, broken);
   const first = run[0];
   const last = run.at(-1);
   if (!first || !last || run.length < fewestReadings || last.at - first.at < shortest) return null;
-  const overlap = last.cells.filter((cell) => first.cells.includes(cell)).length;
-  if (overlap === 0) return null;
+  if (!last.patch.some((cell) => first.patch.includes(cell))) return null;
   const course = courseOf(run);
   return {
-    cells: last.cells,
+    cells: [...last.patch],
     since: first.at,
     readings: run.length,
     course,
@@ -57,57 +38,36 @@ export function moisturePatch(
   };
 }
 
-/** The lower quartile over all: a patch that is there half of the time doesn't become usual. */
-function usualEmpty(empty: readonly RecordedFrame[]): number[] {
-  return Array.from(empty[0]?.cells ?? [], (_, cell) => {
-    const sorted = empty.map((frame) => frame.cells[cell] ?? 0).sort((a, b) => a - b);
-    return sorted[Math.floor(sorted.length / 4)] ?? 0;
-  });
-}
-
-function largestPatch(
-  frame: RecordedFrame,
-  usual: readonly number[],
-  shape: GridShape,
-  ignore: ReadonlySet<number>,
-): number[] {
-  // The whole grid may creep: what counts is above the rest of it.
-  const excess = Array.from(frame.cells, (count, cell) => count - (usual[cell] ?? 0));
-  const crept = median(excess) ?? 0;
-  const raised = new Set(
-    excess.flatMap((above, cell) => (above - crept >= raisedBy && !ignore.has(cell) ? [cell] : [])),
-  );
-  let largest: number[] = [];
-  while (raised.size > largest.length) {
-    const patch = takePatch(raised, shape);
-    if (patch.length > largest.length) largest = patch;
+/** The wet looks that reach the last one, oldest first: one dry look among them is passed over, two end it. */
+function currentRun(looks: readonly EmptyLook[], broken: ReadonlySet<number>): EmptyLook[] {
+  const run: EmptyLook[] = [];
+  let dry = 0;
+  for (const look of looks) {
+    const sound = look.patch.filter((cell) => !broken.has(cell));
+    if (2 * sound.length > look.patch.length) {
+      dry = 0;
+      run.push(look);
+    } else if (run.length > 0 && ++dry >= dryAgain) run.length = 0;
   }
-  return largest;
+  return run;
 }
 
-/** Takes one connected patch out of `raised`. */
-function takePatch(raised: Set<number>, { columns }: GridShape): number[] {
-  const [start] = raised;
-  if (start === undefined) return [];
-  raised.delete(start);
-  const patch = [start];
-  for (const cell of patch) {
-    const column = cell % columns;
-    const beside = [
-      cell - columns,
-      cell + columns,
-      ...(column > 0 ? [cell - 1] : []),
-      ...(column < columns - 1 ? [cell + 1] : []),
-    ];
-    for (const next of beside) if (raised.delete(next)) patch.push(next);
-  }
-  return patch;
-}
-
-function courseOf(run: readonly { readonly excess: number }[]): MoisturePatch["course"] {
+function courseOf(run: readonly EmptyLook[]): MoisturePatch["course"] {
   const peak = Math.max(...run.map(({ excess }) => excess));
   const first = run[0]?.excess ?? 0;
   const last = run.at(-1)?.excess ?? 0;
   if (last < 0.75 * peak) return "drying";
   return first < 0.75 * peak ? "growing" : "steady";
+}
+
+/** @param days empty readings of earlier days, cell by cell
+ *  @returns the middle of the lower half, so that a patch that stays for days doesn't become usual; null of fewer than two */
+export function usualEmpty(days: readonly Float32Array[]): Float32Array | null {
+  const [first] = days;
+  if (first === undefined || days.length < 2) return null;
+  const column = new Float32Array(days.length);
+  return first.map((_, cell) => {
+    for (let day = 0; day < days.length; day++) column[day] = days[day]?.[cell] ?? 0;
+    return column.sort()[(days.length - 1) >> 2] ?? 0;
+  });
 }

@@ -18,7 +18,7 @@ export interface SeatSums {
 }
 
 /** @param response counts above empty, row by row, front row first */
-export function seatSums(response: readonly number[], shape: GridShape): SeatSums {
+export function seatSums(response: ArrayLike<number>, shape: GridShape): SeatSums {
   let left = 0;
   let front = 0;
   let total = 0;

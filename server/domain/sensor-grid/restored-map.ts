@@ -6,10 +6,10 @@ import type { GridShape } from "./expected-response.ts";
  *  assumption); where that is broken too, what the cells on either side of it say.
  *  @param response counts above empty */
 export function restoredMap(
-  response: readonly number[],
+  response: Float64Array,
   states: readonly CellState[],
   shape: GridShape,
-): number[] {
+): Float64Array {
   const ratio = rightOverLeft(response, states, shape);
   return response.map((count, cell) => {
     if (works(states[cell])) return Math.max(0, count);
@@ -27,7 +27,7 @@ const mirrorOf = (cell: number, { columns }: GridShape): number => {
 };
 
 /** Over pairs of cells that both work. */
-function rightOverLeft(response: readonly number[], states: readonly CellState[], shape: GridShape): number {
+function rightOverLeft(response: Float64Array, states: readonly CellState[], shape: GridShape): number {
   let left = 0;
   let right = 0;
   response.forEach((count, cell) => {
@@ -41,7 +41,7 @@ function rightOverLeft(response: readonly number[], states: readonly CellState[]
 
 /** A cubic through the logarithms of the two cells on either side, exact for a bell-shaped load (four-point midpoint
  *  rule; common practice, no source). Of along and across the greater: a hollow between two peaks fools one of them. */
-function betweenNeighbours(response: readonly number[], cell: number, shape: GridShape): number {
+function betweenNeighbours(response: Float64Array, cell: number, shape: GridShape): number {
   const row = Math.floor(cell / shape.columns);
   const column = cell % shape.columns;
   const at = (atRow: number, atColumn: number): number => {

@@ -1,48 +1,56 @@
 import type { RecordedFrame } from "../record/unit-record.ts";
-import { median } from "../statistics/median.ts";
-import { type Instant, millisecondsIn } from "../units.ts";
+import type { Instant } from "../units.ts";
 
 /** One time somebody sat, from sitting down to getting up, averaged: frames of one sit repeat each other, so a sit
  *  counts once however many frames it has. */
 export interface Sit {
   readonly at: Instant;
   /** Mean counts while loaded. */
-  readonly counts: readonly number[];
+  readonly counts: Float64Array;
   /** Mean counts above what was empty at that time. */
-  readonly response: readonly number[];
+  readonly response: Float64Array;
   /** The last empty frame before it, where one came directly before. */
-  readonly emptyBefore: readonly number[] | null;
+  readonly emptyBefore: Uint8Array | null;
 }
 
-const day = 24 * millisecondsIn.hour;
 /** Empty frames that give a day an empty reading of its own; a day with fewer takes the last one known. Assumption. */
 const fewestEmpty = 3;
 
-/** What each cell reads with nobody on it: the median over empty frames, so that one odd frame doesn't move it.
- *  @param frames of one shape; loaded ones are passed over
- *  @returns counts, or null where there are fewer than `fewest` empty frames */
+/** What each cell reads with nobody on it: the median over a day's empty frames, so that one odd frame doesn't move it.
+ *  An empty reading creeps over weeks: each day is held against its own, or the last one known.
+ *  @param frames of one day and one shape; loaded ones are passed over
+ *  @param known what the days before say
+ *  @returns counts; null where the seat was never seen empty */
 export function emptyOffsets(
   frames: readonly RecordedFrame[],
-  fewest = fewestEmpty,
-): readonly number[] | null {
-  const empty = frames.filter((frame) => frame.seat === "empty");
-  const first = empty[0];
-  if (!first || empty.length < fewest) return null;
-  return Array.from(first.cells, (_, cell) => median(empty.map((frame) => frame.cells[cell] ?? 0)) ?? 0);
+  known: Float32Array | null,
+): Float32Array | null {
+  const empty = frames.filter(({ seat }) => seat === "empty");
+  const [first] = empty;
+  if (first === undefined || (empty.length < fewestEmpty && known !== null)) return known;
+  const column = new Uint8Array(empty.length);
+  return Float32Array.from(first.cells, (_, cell) => {
+    for (let frame = 0; frame < empty.length; frame++) column[frame] = empty[frame]?.cells[cell] ?? 0;
+    return middleOf(column);
+  });
 }
 
-/** @param frames oldest first, one shape
- *  @returns sits oldest first; empty where the seat was never seen empty often enough to know what a load adds */
-export function sitsIn(frames: readonly RecordedFrame[]): Sit[] {
-  const offsetsAt = dailyOffsets(frames);
-  if (offsetsAt === null) return [];
+function middleOf(values: Uint8Array): number {
+  values.sort();
+  const middle = values.length >> 1;
+  const upper = values[middle] ?? 0;
+  return values.length % 2 === 1 ? upper : ((values[middle - 1] ?? 0) + upper) / 2;
+}
+
+/** @param frames of one day and one shape, oldest first: a sit that lasts past midnight is a sit of either day
+ *  @returns sits oldest first */
+export function sitsIn(frames: readonly RecordedFrame[], offsets: Float32Array): Sit[] {
   return split(frames).flatMap(({ loaded, emptyBefore }) => {
-    const first = loaded[0];
-    if (!first) return [];
-    const offsets = offsetsAt(first.at);
+    const [first] = loaded;
+    if (first === undefined) return [];
     const counts = meanCounts(loaded);
     const response = counts.map((count, cell) => count - (offsets[cell] ?? 0));
-    return [{ at: first.at, counts, response, emptyBefore: emptyBefore && Array.from(emptyBefore.cells) }];
+    return [{ at: first.at, counts, response, emptyBefore: emptyBefore?.cells ?? null }];
   });
 }
 
@@ -72,29 +80,9 @@ function split(frames: readonly RecordedFrame[]): Spell[] {
   return spells;
 }
 
-/** An empty reading creeps over weeks: each day is held against its own, or the last one known. */
-function dailyOffsets(frames: readonly RecordedFrame[]): ((at: Instant) => readonly number[]) | null {
-  const overall = emptyOffsets(frames);
-  if (overall === null) return null;
-  const byDay = new Map<number, RecordedFrame[]>();
-  for (const frame of frames) {
-    const index = Math.floor(frame.at / day);
-    const list = byDay.get(index);
-    if (list) list.push(frame);
-    else byDay.set(index, [frame]);
-  }
-  const known = new Map<number, readonly number[]>();
-  let last: readonly number[] | null = null;
-  for (const [index, list] of byDay) {
-    last = emptyOffsets(list) ?? last;
-    known.set(index, last ?? overall);
-  }
-  return (at) => known.get(Math.floor(at / day)) ?? overall;
-}
-
-function meanCounts(frames: readonly RecordedFrame[]): number[] {
-  const sums = Array.from(frames[0]?.cells ?? [], () => 0);
-  for (const frame of frames)
-    for (let cell = 0; cell < sums.length; cell++) sums[cell] = (sums[cell] ?? 0) + (frame.cells[cell] ?? 0);
+function meanCounts(frames: readonly RecordedFrame[]): Float64Array {
+  const sums = new Float64Array(frames[0]?.cells.length ?? 0);
+  for (const { cells } of frames)
+    for (let cell = 0; cell < sums.length; cell++) sums[cell] = (sums[cell] ?? 0) + (cells[cell] ?? 0);
   return sums.map((sum) => sum / frames.length);
 }

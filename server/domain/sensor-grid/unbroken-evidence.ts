@@ -1,10 +1,5 @@
 import { type Instant, type Probability, probability } from "../units.ts";
-
-/** What one look says of something that may be broken. */
-export interface Look {
-  readonly at: Instant;
-  readonly broken: boolean;
-}
+import { nothing, silent } from "./sit-reading.ts";
 
 export interface BrokenOdds {
   /** Chance that it is broken, before any look. */
@@ -27,28 +22,32 @@ export interface BrokenSince {
 const answersAgain = 2;
 
 /** Bayes' rule over the looks since it last worked. What counts is the unbroken run up to now.
- *  @param looks oldest first
+ *  @param looks oldest first; @param answer what each says of the thing at `place`
  *  @returns null where it is likelier sound than broken */
-export function brokenSince(looks: readonly Look[], odds: BrokenOdds): BrokenSince | null {
+export function brokenSince<Look extends { readonly at: Instant }>(
+  looks: readonly Look[],
+  answer: (look: Look, place: number) => number,
+  place: number,
+  odds: BrokenOdds,
+): BrokenSince | null {
   let since: Instant | null = null;
   let agreeing = 0;
   let disagreeing = 0;
-  let denials = 0;
-  for (const look of looks) {
-    if (look.broken) {
-      since ??= look.at;
-      agreeing++;
-      denials = 0;
-    } else if (since !== null) {
-      disagreeing++;
-      denials++;
-      if (denials >= answersAgain) {
-        since = null;
-        agreeing = 0;
-        disagreeing = 0;
-        denials = 0;
-      }
+  // Backwards, to where it last worked: what came earlier doesn't count, and a sound one is told after two looks.
+  let pending = 0;
+  for (let index = looks.length - 1; index >= 0; index--) {
+    const look = looks[index];
+    if (!look) continue;
+    const says = answer(look, place);
+    if (says === nothing) continue;
+    if (says !== silent) {
+      if (++pending >= answersAgain) break;
+      continue;
     }
+    agreeing++;
+    disagreeing += pending;
+    pending = 0;
+    since = look.at;
   }
   if (since === null) return null;
   const logOdds =

@@ -18,6 +18,7 @@ export interface Findings {
 export function findingsOf(health: UnitHealth): Findings {
   const judged = new Set<FindingKind>();
   if (health.grid) for (const kind of gridKinds) judged.add(kind);
+  if (health.grid?.shapeJudged) for (const kind of lyingKinds) judged.add(kind);
   if (health.battery) for (const kind of batteryKinds) judged.add(kind);
   if (health.drift?.kind === "charted") judged.add("zero-drift");
   if (health.load) judged.add("gain-or-weight");
@@ -43,6 +44,9 @@ const gridKinds = [
   "lines-shorted",
   "connector-loose",
   "moisture",
+] as const;
+/** How the load lies: a broken grid says nothing of it, nor does one without a baseline. */
+const lyingKinds = [
   "insert-turned",
   "insert-shifted",
   "insert-folded",

@@ -1,7 +1,8 @@
 import type { GridHealth } from "../../sensor-grid/grid-health.ts";
 import type { InsertTurned } from "../../sensor-grid/insert-placing.ts";
-import type { ShapeChange, ShapeChanged } from "../../sensor-grid/load-shape.ts";
+import type { ShapeChanged } from "../../sensor-grid/load-shape.ts";
 import type { MoisturePatch } from "../../sensor-grid/moisture-patch.ts";
+import type { ShapeChange } from "../../sensor-grid/shape-measures.ts";
 import type { UnitHealth } from "../unit-health.ts";
 import type { FoundNow } from "./found-now.ts";
 

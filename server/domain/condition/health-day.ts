@@ -1,0 +1,89 @@
+import { type BatteryDay, batteryDay } from "../battery/battery-day.ts";
+import { dayLoad } from "../drift/settled-load.ts";
+import { type LinkDayCounts, linkDay } from "../link/link-day.ts";
+import type { RecordedBoot, RecordedFault, RecordedRelief, UnitRecord } from "../record/unit-record.ts";
+import { type GridDay, gridDay } from "../sensor-grid/grid-day.ts";
+import type { Instant, Span } from "../units.ts";
+
+/** Changes whenever a day is told otherwise than before: days kept by an older version are worked out anew. */
+export const healthDayVersion = 1;
+
+/** What one day of a unit's record says of its health: sufficient for every judgement of the weeks after it, so that no
+ *  day's record is read twice. It follows from that day's record and the days before alone. */
+export interface HealthDay {
+  readonly span: Span;
+  /** Since when the days may be compared: a swap, a wash, the bench, a chair or new firmware begins anew. */
+  readonly baselineSince: Instant;
+  /** As it last was: a day without a picture carries what the days before know. */
+  readonly grid: GridDay | null;
+  readonly pictures: boolean;
+  readonly battery: BatteryDay;
+  /** Kilograms, settled; null where too little was. */
+  readonly load: number | null;
+  readonly link: LinkDayCounts;
+  readonly firmware: string | null;
+  readonly boots: readonly RecordedBoot[];
+  readonly faults: readonly RecordedFault[];
+  readonly reliefs: readonly RecordedRelief[];
+}
+
+/** Days before that a day is told by: a baseline is carried from each to the next, usual empty readings come of a week. */
+export const daysBefore = 8;
+
+/** @param record of one day; @param span the day; @param earlier days that have a record, oldest first, of the same
+ *  person and unit; @param changes at which comparing begins anew, ascending */
+export function healthDay(
+  record: UnitRecord,
+  span: Span,
+  earlier: readonly HealthDay[],
+  changes: readonly Instant[] = [],
+): HealthDay {
+  const yesterday = earlier.at(-1) ?? null;
+  const firmware = record.boots.at(-1)?.firmware ?? yesterday?.firmware ?? null;
+  const baselineSince = baselineOn(record, span, yesterday, changes);
+  const comparable = earlier.filter((day) => day.baselineSince === baselineSince && day.pictures);
+  const known = comparable.flatMap(({ grid }) => grid ?? []);
+  const frames = record.frames.filter(({ at }) => at >= baselineSince);
+  const today = gridDay(frames, known);
+  return {
+    span,
+    baselineSince,
+    grid: today ?? (yesterday?.baselineSince === baselineSince ? withoutPictures(yesterday.grid) : null),
+    pictures: today !== null,
+    battery: batteryDay(record.minutes),
+    load: dayLoad(record.minutes.filter(({ at }) => at >= baselineSince)),
+    link: linkDay(record.minutes),
+    firmware,
+    boots: record.boots,
+    faults: record.faults,
+    reliefs: record.reliefs,
+  };
+}
+
+/** The last moment up to the end of this day at which something changed that makes readings incomparable. What new
+ *  firmware makes of a grid is another reading. */
+function baselineOn(
+  { boots }: UnitRecord,
+  span: Span,
+  yesterday: HealthDay | null,
+  changes: readonly Instant[],
+): Instant {
+  let since = yesterday?.baselineSince ?? span.start;
+  let firmware = yesterday?.firmware ?? null;
+  for (const boot of boots) {
+    if (firmware !== null && boot.firmware !== firmware) since = boot.at;
+    firmware = boot.firmware;
+  }
+  for (const change of changes) if (change > since && change < span.end) since = change;
+  return since;
+}
+
+const withoutPictures = (grid: GridDay | null): GridDay | null =>
+  grid && {
+    ...grid,
+    sits: [],
+    maps: [],
+    looks: [],
+    frames: { loaded: 0, empty: 0 },
+    empty: { frames: 0, counts: new Float64Array(0), tenths: 0, squaredTenths: 0, tenthsByCounts: 0 },
+  };
