@@ -6,6 +6,7 @@ import { ewmaRunLength, twoSidedCusumRunLength } from "../../server/domain/drift
 import { budget, driftCharts } from "../../server/domain/drift/drift-chart.ts";
 import { emptyOffsetDrift } from "../../server/domain/drift/empty-offset-drift.ts";
 import { dayLoad, settledLoad } from "../../server/domain/drift/settled-load.ts";
+import { nothingElseTold } from "../../server/domain/record/told-events.ts";
 import type { RecordedBoot, RecordedFrame, RecordedMinute } from "../../server/domain/record/unit-record.ts";
 import { gridDay } from "../../server/domain/sensor-grid/grid-day.ts";
 import { celsius, instant, kilograms, millivolts } from "../../server/domain/units.ts";
@@ -126,7 +127,7 @@ describe("the empty reading", () => {
       end: instant((index + 1) * day),
     }));
     const boots = [boot(1, "2.4"), boot(2, "2.4"), boot(day + 3, "2.5"), boot(2 * day + 4, "2.5")];
-    const record = { minutes: [], reliefs: [], frames: [], boots, faults: [], holes: [] };
+    const record = { minutes: [], reliefs: [], frames: [], boots, faults: [], holes: [], ...nothingElseTold };
     const since = (changes: number[] = []) =>
       healthDays(record, days, changes.map(instant)).map(({ baselineSince }) => baselineSince);
     expect(since()).toEqual([0, day + 3, day + 3]);

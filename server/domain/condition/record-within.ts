@@ -4,13 +4,24 @@ import type { Instant, Span } from "../units.ts";
 /** The part of a record that happened within `span`; its holes are left out.
  *  @param record sorted by time; @returns null where nothing did */
 export function recordWithin(record: UnitRecord, span: Span): UnitRecord | null {
-  const minutes = within(record.minutes, span);
-  const reliefs = within(record.reliefs, span);
-  const frames = within(record.frames, span);
-  const boots = within(record.boots, span);
-  const faults = within(record.faults, span);
-  const all = minutes.length + reliefs.length + frames.length + boots.length + faults.length;
-  return all === 0 ? null : { minutes, reliefs, frames, boots, faults, holes: [] };
+  const part: UnitRecord = {
+    minutes: within(record.minutes, span),
+    reliefs: within(record.reliefs, span),
+    frames: within(record.frames, span),
+    boots: within(record.boots, span),
+    faults: within(record.faults, span),
+    powerEvents: within(record.powerEvents, span),
+    relayHeartbeats: within(record.relayHeartbeats, span),
+    selfTests: within(record.selfTests, span),
+    prompts: within(record.prompts, span),
+    storeOverruns: within(record.storeOverruns, span),
+    greetings: within(record.greetings, span),
+    notices: within(record.notices, span),
+    commandResults: within(record.commandResults, span),
+    renewals: within(record.renewals, span),
+    holes: [],
+  };
+  return Object.values(part).every((list) => list.length === 0) ? null : part;
 }
 
 function within<Item extends { readonly at: Instant }>(
