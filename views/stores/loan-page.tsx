@@ -91,7 +91,9 @@ function LoanState({ frame, loan, barredBy, lastRecordedAt, plannedVisit, follow
       {plannedVisit === null ? null : (
         <p class="told">
           {visitWords(plannedVisit)} on {dayWords(plannedVisit.day)}, by {plannedVisit.doneByName}.{" "}
-          <a href={`/stores/visits/${plannedVisit.id}`}>Record or change this visit</a>
+          <a href={`/stores/visits/${plannedVisit.id}`} class="screen-only">
+            Record or change this visit
+          </a>
         </p>
       )}
       <p class="actions screen-only">

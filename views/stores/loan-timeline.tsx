@@ -9,11 +9,12 @@ export interface TimelineEntry {
   readonly note?: { readonly text: string; readonly by: string; readonly until: Instant | null };
 }
 
-/** Latest first. */
+/** Latest first; of one moment, what is listed later happened later. */
 export function LoanTimeline({ entries, zone }: { entries: readonly TimelineEntry[]; zone: ZoneName }) {
   return (
     <ol class="timeline">
-      {[...entries]
+      {entries
+        .toReversed()
         .sort((a, b) => b.at - a.at)
         .map((entry) => (
           <li>

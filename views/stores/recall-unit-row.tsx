@@ -80,7 +80,10 @@ function Loans({ loans }: RecallUnitRowProps) {
           )
           {loan.endedAt === null ? (
             <>
-              . <a href={`/stores/loans/${loan.id}/swap`}>Plan a swap for {loan.reference}</a>
+              .{" "}
+              <a href={`/stores/loans/${loan.id}/swap`} class="screen-only">
+                Plan a swap for {loan.reference}
+              </a>
             </>
           ) : null}
         </li>
