@@ -39,7 +39,8 @@ export const settingDefinitions = {
     low: 0.5,
     high: 0.999,
     unit: "probability",
-    meaning: "Probability a device, link or handling verdict must reach to be called settled.",
+    meaning:
+      "Probability a device, link or handling verdict must reach to be called settled. It stands for a cost: at 0.8 a wrong answer counts 5 times as much as none (1 / (1 - 0.8)).",
     origin: "assumption",
   },
   settledThresholdPerson: {
@@ -47,7 +48,8 @@ export const settingDefinitions = {
     low: 0.5,
     high: 0.999,
     unit: "probability",
-    meaning: "Probability a person-side verdict must reach: blaming a person wrongly costs most.",
+    meaning:
+      "Probability a person-side verdict must reach: blaming a person wrongly costs most. At 0.95 it counts 20 times as much as no answer (1 / (1 - 0.95)).",
     origin:
       "assumption; the bench of verdicts finds settled thin stretches right in about nine of ten at 0.9, which is too few",
   },

@@ -5,12 +5,14 @@ import { boundsOf } from "../domain/adherence/bounds.ts";
 import { stretchId } from "../domain/ids.ts";
 import { dayBounds, type LocalDay, localDay, localDayOf } from "../domain/time/local-day.ts";
 import type { Instant, Span } from "../domain/units.ts";
+import { harmTable } from "../domain/verdicts/harm.ts";
 import { type HeldVerdict, sides } from "../domain/verdicts/verdict.ts";
 import { commandUnit } from "../programme/command-unit.ts";
 import { recordLearned } from "../programme/record-learned.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
 import { learnedOf } from "../store/learned.ts";
+import { settingsInForce } from "../store/settings.ts";
 import { commandLinesOf } from "../store/unit-commands.ts";
 import { verdictHistory } from "../store/verdicts.ts";
 import { fairCounts } from "./clinic-counts.ts";
@@ -71,6 +73,7 @@ function showGap(services: Services, context: AppContext, form?: Again) {
       history={history}
       bounds={known === null ? boundsShown(services, stretch) : null}
       learned={learned}
+      harm={harmTable(settingsInForce(services.db))}
       frameAsked={known === null ? lastFrameAsked(services, stretch) : null}
       told={toldWords(context.req.query("told"))}
       {...(form ? { form } : {})}

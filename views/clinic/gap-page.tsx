@@ -1,5 +1,6 @@
 import { type CommandLine, openStates } from "../../server/domain/commands/command.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
+import type { HarmTable } from "../../server/domain/verdicts/harm.ts";
 import { spokenCertainty } from "../../server/domain/verdicts/spoken.ts";
 import { type HeldVerdict, type Side, sides, type Verdict } from "../../server/domain/verdicts/verdict.ts";
 import { Caution } from "../layout/caution.tsx";
@@ -10,6 +11,7 @@ import { dateTimeWords, dayWords } from "../layout/words.ts";
 import { AskForFrame } from "./ask-for-frame.tsx";
 import { EvidencePart } from "./evidence-part.tsx";
 import type { ClinicFrame } from "./frame.ts";
+import { HarmPart } from "./harm-part.tsx";
 import { LearnedForm, LearnedList, type LearnedShown } from "./learned-part.tsx";
 import { SettlePart } from "./settle-part.tsx";
 import { sideMeanings, sideNames } from "./side-words.ts";
@@ -36,6 +38,7 @@ interface GapPageProps {
   /** null: the figures of then are not kept. */
   readonly bounds: readonly DayBounds[] | null;
   readonly learned: readonly LearnedShown[];
+  readonly harm: HarmTable;
   /** The last picture of the grid that was asked for since the stretch began. */
   readonly frameAsked: CommandLine | null;
   readonly told: string | null;
@@ -99,6 +102,7 @@ function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
       </p>
       <Caution>{stretch.kind === "gap" ? gapCaution : thinCaution}</Caution>
       <Shares verdict={verdict} />
+      <HarmPart verdict={verdict} table={props.harm} />
       <EvidencePart verdict={verdict} />
       <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"}>
         {props.knownOn === null ? (

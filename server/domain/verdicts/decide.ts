@@ -1,12 +1,7 @@
 import { type Probability, probability } from "../units.ts";
 import type { Cause } from "./causes.ts";
+import { harmTable, leastHarm, type Thresholds } from "./harm.ts";
 import type { Side } from "./verdict.ts";
-
-/** What a side must reach before it is said to be settled. Blaming a person wrongly costs most, so theirs is higher. */
-export interface Thresholds {
-  readonly settledThreshold: number;
-  readonly settledThresholdPerson: number;
-}
 
 export interface Decision {
   readonly outcome: Side | "not-settled";
@@ -29,7 +24,8 @@ export function sidesOf(causes: readonly Cause[], shares: readonly number[]): Re
   return { device: of("device"), link: of("link"), handling: of("handling"), person: of("person") };
 }
 
-/** Names a side only above its threshold; below it, says so and keeps the best guess. The person's side is the best
+/** Gives the answer with the least expected harm (harm.ts), which is to name a side only from its threshold up; below it,
+ *  says so and keeps the best guess. The person's side is the best
  *  guess only where it is likelier than all the others together: while it is not, the likeliest of the others is
  *  named first (common practice, no source: a guess about a person is heard as blame). */
 export function decide(sides: Readonly<Record<Side, Probability>>, thresholds: Thresholds): Decision {
@@ -41,9 +37,8 @@ export function decide(sides: Readonly<Record<Side, Probability>>, thresholds: T
   const threshold = probability(
     leadingSide === "person" ? thresholds.settledThresholdPerson : thresholds.settledThreshold,
   );
-  const reached = sides[leadingSide] >= threshold;
   return {
-    outcome: reached ? leadingSide : "not-settled",
+    outcome: leastHarm(sides, harmTable(thresholds)),
     leadingSide,
     probability: sides[leadingSide],
     threshold,

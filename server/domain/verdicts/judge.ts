@@ -1,10 +1,11 @@
 import type { ZoneName } from "../time/local-day.ts";
 import { between, probability } from "../units.ts";
 import { type Cause, catalogue, gapCauses, priorsFor, priorTableFor } from "./causes.ts";
-import { decide, sidesOf, type Thresholds } from "./decide.ts";
+import { decide, sidesOf } from "./decide.ts";
 import { evidenceFor } from "./evidence.ts";
 import type { GapContext } from "./gap-context.ts";
 import { gapObservations } from "./gap-observations.ts";
+import type { Thresholds } from "./harm.ts";
 import { type ClueTable, gapLikelihoods, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import { historyRow } from "./own-history.ts";
