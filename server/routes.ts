@@ -1,5 +1,6 @@
 import type { Enrolment } from "./enrolment/enrolment.ts";
 import { accountRoutes } from "./http/account-routes.tsx";
+import { askedTestRoutes } from "./http/asked-tests.ts";
 import { assetRoutes } from "./http/assets-routes.ts";
 import { auditRoutes } from "./http/audit-routes.tsx";
 import { benchRoutes } from "./http/bench-routes.tsx";
@@ -51,4 +52,5 @@ export const allRoutes = ({
   ...benchRoutes(services),
   ...clinicRoutes(services),
   ...incidentRoutes(services),
+  ...askedTestRoutes(services),
 ];

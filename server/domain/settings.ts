@@ -61,6 +61,31 @@ export const settingDefinitions = {
     meaning: "Unobserved share above which a figure is shown as its range first.",
     origin: "assumption",
   },
+  useLearnedShares: {
+    default: 1,
+    low: 0,
+    high: 1,
+    unit: "1 yes, 0 no",
+    meaning:
+      "Whether verdicts start from what the programme found out (bench, visits, clinicians), where there is enough of it. 0 goes back to the documented shares at once.",
+    origin: "our choice; what was learned stays counted either way",
+  },
+  learnedFrom: {
+    default: 30,
+    low: 5,
+    high: 10_000,
+    unit: "outcomes",
+    meaning: "Outcomes found out of stretches of one kind before they change where verdicts start from.",
+    origin: "assumption: fewer say more about who happened to be asked than about causes",
+  },
+  documentedWorth: {
+    default: 60,
+    low: 1,
+    high: 10_000,
+    unit: "outcomes",
+    meaning: "How many outcomes the documented starting shares are worth beside those found out.",
+    origin: "assumption: at twice the count from which learning takes effect, half each",
+  },
   pairingCodeHours: {
     default: 72,
     low: 1,

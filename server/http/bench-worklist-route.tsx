@@ -5,6 +5,7 @@ import type { Services } from "../services.ts";
 import { certificatesEndingBefore } from "../store/certificates.ts";
 import { openFindingsOfUnits } from "../store/findings.ts";
 import { countAssessed, lastAssessedAt, unitsNeedingHands } from "../store/unit-assessments.ts";
+import { askedTests } from "./asked-tests.ts";
 import { benchFrame } from "./bench-frame.ts";
 import type { Route } from "./route.ts";
 
@@ -23,6 +24,7 @@ export const worklistRoute = (services: Services): Route => ({
         frame={benchFrame(services, context, "/bench")}
         tasks={tasksOf(services)}
         assessed={{ units: countAssessed(services.db), lastAt: lastAssessedAt(services.db) }}
+        asked={askedTests(services, "bench")}
         keptAside={keptAside}
         ending={certificatesEndingBefore(services.db, instant(services.clock.now() + month))}
       />,

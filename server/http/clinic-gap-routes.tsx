@@ -7,12 +7,15 @@ import { dayBounds, type LocalDay, localDay, localDayOf } from "../domain/time/l
 import type { Instant, Span } from "../domain/units.ts";
 import { harmTable } from "../domain/verdicts/harm.ts";
 import { type HeldVerdict, sides } from "../domain/verdicts/verdict.ts";
+import { askForTest } from "../programme/ask-for-test.ts";
 import { commandUnit } from "../programme/command-unit.ts";
+import { heldTogether } from "../programme/incident-lines.ts";
 import { recordLearned } from "../programme/record-learned.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
 import { learnedOf } from "../store/learned.ts";
 import { settingsInForce } from "../store/settings.ts";
+import { testRequestsOf } from "../store/test-requests.ts";
 import { commandLinesOf } from "../store/unit-commands.ts";
 import { verdictHistory } from "../store/verdicts.ts";
 import { fairCounts } from "./clinic-counts.ts";
@@ -37,6 +40,12 @@ export const gapRoutes = (services: Services): readonly Route[] => [
     path: "/clinic/gaps/:id/frame",
     needs: "ask-own-persons-unit",
     handle: (context) => askForFrame(services, context),
+  },
+  {
+    method: "POST",
+    path: "/clinic/gaps/:id/tests",
+    needs: "ask-for-test",
+    handle: (context) => askAnotherDesk(services, context),
   },
   {
     method: "POST",
@@ -73,6 +82,8 @@ function showGap(services: Services, context: AppContext, form?: Again) {
       history={history}
       bounds={known === null ? boundsShown(services, stretch) : null}
       learned={learned}
+      requests={requestsShown(services, stretch, known)}
+      incident={known === null ? heldIn(services, stretch) : null}
       harm={harmTable(settingsInForce(services.db))}
       frameAsked={known === null ? lastFrameAsked(services, stretch) : null}
       told={toldWords(context.req.query("told"))}
@@ -133,6 +144,7 @@ const wholeDays = ({ zone }: Services, { start, end }: Span): Span => ({
 });
 
 function toldWords(told: string | undefined): string | null {
+  if (told === "test") return "It stands on the other desk’s list. What it shows will stand here.";
   if (told === "learned") return "It is kept as you wrote it.";
   return told === "asked" ? "The unit is asked. Its answer shows under “What would settle it”." : null;
 }
@@ -151,9 +163,33 @@ function askForFrame(services: Services, context: AppContext) {
   return showGap(services, context, { problems: { form: outcome.sentence }, typed: {} });
 }
 
+const requestsShown = ({ db }: Services, { id }: JudgedStretch, known: KnownOn | null) =>
+  testRequestsOf(db, id)
+    .map(({ request }) => request)
+    .filter(({ askedAt }) => known === null || askedAt < known.end)
+    .map((request) =>
+      known !== null && request.doneAt !== null && request.doneAt >= known.end
+        ? { ...request, doneAt: null, result: null }
+        : request,
+    );
+
+const heldIn = (services: Services, { kind, loanId, startsAt, endsAt }: JudgedStretch): string | null =>
+  kind === "gap" ? heldTogether(services, null).holds({ loan: loanId, start: startsAt, end: endsAt }) : null;
+
+async function askAnotherDesk(services: Services, context: AppContext) {
+  const stretch = stretchOf(services, context);
+  if (!stretch) return context.notFound();
+  const form = await readForm(context, z.object({ test: lineField(40) }));
+  if (!form.ok) return showGap(services, context, form);
+  const outcome = askForTest(services, clinicActor(context), { stretch: stretch.id, test: form.value.test });
+  if (outcome.kind === "asked") return context.redirect(`/clinic/gaps/${stretch.id}?told=test#settle`, 303);
+  return showGap(services, context, { problems: { form: outcome.sentence }, typed: {} });
+}
+
 const learnedForm = z.object({
   agrees: z.enum(["yes", "no"], "Say whether you agree."),
   side: z.enum(sides).optional(),
+  cause: lineField(40).optional(),
   text: lineField(2_000),
 });
 
@@ -162,11 +198,12 @@ async function saveLearned(services: Services, context: AppContext) {
   if (!stretch) return context.notFound();
   const form = await readForm(context, learnedForm);
   if (!form.ok) return showGap(services, context, form);
-  const { agrees, side = null, text } = form.value;
-  const outcome = recordLearned(services, clinicActor(context), {
+  const { agrees, side = null, cause = null, text } = form.value;
+  const outcome = await recordLearned(services, clinicActor(context), {
     stretch: stretch.id,
     agrees: agrees === "yes",
     side,
+    cause,
     text,
   });
   if (outcome.kind === "recorded") return context.redirect(`/clinic/gaps/${stretch.id}?told=learned`, 303);

@@ -1,4 +1,5 @@
 import type { Services } from "../services.ts";
+import { calibrationRoute } from "./clinic-calibration-route.tsx";
 import { gapRoutes } from "./clinic-gap-routes.tsx";
 import { personRoutes } from "./clinic-person-routes.tsx";
 import { worklistRoute } from "./clinic-worklist-route.tsx";
@@ -7,6 +8,7 @@ import type { Route } from "./route.ts";
 /** The clinician's desk. */
 export const clinicRoutes = (services: Services): readonly Route[] => [
   worklistRoute(services),
+  calibrationRoute(services),
   ...personRoutes(services),
   ...gapRoutes(services),
 ];

@@ -22,6 +22,9 @@ const settingsForm = z.object({
   settledThreshold: within("settledThreshold"),
   settledThresholdPerson: within("settledThresholdPerson"),
   leadWithRangeUnobservedShare: within("leadWithRangeUnobservedShare"),
+  useLearnedShares: within("useLearnedShares"),
+  learnedFrom: within("learnedFrom"),
+  documentedWorth: within("documentedWorth"),
   pairingCodeHours: within("pairingCodeHours"),
 } satisfies Record<SettingName, z.ZodType>);
 

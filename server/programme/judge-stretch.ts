@@ -1,4 +1,5 @@
 import type { StretchId } from "../domain/ids.ts";
+import { priorsFor } from "../domain/verdicts/causes.ts";
 import { judgeGap, judgeThin } from "../domain/verdicts/judge.ts";
 import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
@@ -6,6 +7,7 @@ import { settingsInForce } from "../store/settings.ts";
 import { type DayDigests, dayDigests } from "./day-digests.ts";
 import { gapContextOf } from "./gap-context.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
+import { sharesInForce } from "./learned-shares.ts";
 import { thinContextOf } from "./thin-context.ts";
 
 export interface StretchToJudge {
@@ -20,11 +22,12 @@ export interface StretchToJudge {
 export async function judgeStretch(services: Services, request: StretchToJudge): Promise<Verdict> {
   const { loan, stretch } = request;
   const settings = settingsInForce(services.db);
+  const shares = settings.useLearnedShares >= 0.5 ? sharesInForce(services.db) : priorsFor;
   if (stretch.kind === "gap") {
-    return judgeGap(await gapContextOf(services, loan, stretch), settings, services.zone);
+    return judgeGap(await gapContextOf(services, loan, stretch), settings, services.zone, shares);
   }
   const digests = request.digests ?? dayDigests(services);
-  return judgeThin(await thinContextOf(services, loan, stretch, digests), settings, services.zone);
+  return judgeThin(await thinContextOf(services, loan, stretch, digests), settings, services.zone, shares);
 }
 
 /** Judges several stretches of one loan, reading what they share once. */

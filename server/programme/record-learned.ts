@@ -1,11 +1,13 @@
 import { newId } from "../chance.ts";
 import { noteId, type StretchId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
+import { catalogue } from "../domain/verdicts/causes.ts";
 import type { Side } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
 import { stretchForClinician } from "../store/clinic-stretches.ts";
 import { insertLearned } from "../store/learned.ts";
+import { cluesSeen, recordOutcome } from "./record-outcome.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
 export interface RecordLearnedRequest {
@@ -13,22 +15,33 @@ export interface RecordLearnedRequest {
   readonly agrees: boolean;
   /** Whose side it turned out to be, where that was learned. */
   readonly side: Side | null;
+  /** And what made it so, where that was learned: its id in the catalogue. */
+  readonly cause?: string | null;
   /** What was learned, or why they disagree. */
   readonly text: string;
 }
 
 /** Keeps what a clinician learned of a stretch, as they wrote it. No later computation changes or removes it: the
  *  computed verdict is shown beside it. */
-export function recordLearned(
+export async function recordLearned(
   services: Services,
   actor: StaffActor,
   request: RecordLearnedRequest,
-): { readonly kind: "recorded" } | Refused<"not-your-person" | "needs-a-reason"> {
+): Promise<
+  { readonly kind: "recorded" } | Refused<"not-your-person" | "needs-a-reason" | "cause-of-another-side">
+> {
+  const clues = request.side === null ? [] : await cluesSeen(services, request.stretch);
   const outcome = services.db.transaction(
     (tx) => {
       const stretch = stretchForClinician(tx, actor.id, request.stretch);
       if (!stretch) return refused("not-your-person", "This stretch is not of a person on your list.");
       if (request.text.trim() === "") return refused("needs-a-reason", "Say in a sentence what you learned.");
+      const cause = catalogue(stretch.kind).find(({ id }) => id === request.cause) ?? null;
+      if (cause && request.side !== null && cause.side !== request.side)
+        return refused(
+          "cause-of-another-side",
+          `That ${cause.words} is of another side than the one chosen.`,
+        );
       const now = services.clock.now();
       const id = noteId(newId(services.chance, "learned"));
       insertLearned(tx, {
@@ -40,6 +53,16 @@ export function recordLearned(
         writtenBy: actor.id,
         writtenAt: now,
       });
+      // A bare agreement teaches nothing: it may only repeat the verdict. What side it was has to be said.
+      const side = request.side ?? cause?.side ?? null;
+      if (side !== null)
+        recordOutcome(services, tx, actor, {
+          stretch: request.stretch,
+          source: "clinician",
+          side,
+          cause: cause?.id ?? null,
+          clues,
+        });
       appendAudit(tx, {
         at: now,
         actor,

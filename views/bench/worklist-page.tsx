@@ -2,6 +2,7 @@ import { isHazard } from "../../server/domain/condition/condition-of.ts";
 import { placeWords } from "../../server/domain/lifecycle/moves.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
+import { type AskedTest, AskedTests } from "../layout/asked-tests.tsx";
 import { counted } from "../layout/counted.ts";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
@@ -32,6 +33,7 @@ interface WorklistPageProps {
   readonly frame: BenchFrame;
   readonly tasks: readonly BenchTask[];
   readonly assessed: { readonly units: number; readonly lastAt: Instant | null };
+  readonly asked: readonly AskedTest[];
   readonly keptAside: readonly KeptAsideLine[];
   /** Certificates that end within a month, soonest first. */
   readonly ending: readonly EndingCertificateLine[];
@@ -55,6 +57,7 @@ export function WorklistPage(props: WorklistPageProps) {
             ))}
           </ol>
         )}
+        <AskedTests {...props.frame} action="/bench/tests" tests={props.asked} />
         <EndingCertificates {...props} />
         <KeptAside {...props} />
       </LiveRegion>

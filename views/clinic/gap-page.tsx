@@ -1,5 +1,6 @@
 import { type CommandLine, openStates } from "../../server/domain/commands/command.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
+import { catalogue } from "../../server/domain/verdicts/causes.ts";
 import type { HarmTable } from "../../server/domain/verdicts/harm.ts";
 import { spokenCertainty } from "../../server/domain/verdicts/spoken.ts";
 import { type HeldVerdict, type Side, sides, type Verdict } from "../../server/domain/verdicts/verdict.ts";
@@ -8,11 +9,12 @@ import { Problems as ProblemList, type Problems, type Typed } from "../layout/fo
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords, dayWords } from "../layout/words.ts";
-import { AskForFrame } from "./ask-for-frame.tsx";
 import { EvidencePart } from "./evidence-part.tsx";
 import type { ClinicFrame } from "./frame.ts";
 import { HarmPart } from "./harm-part.tsx";
 import { LearnedForm, LearnedList, type LearnedShown } from "./learned-part.tsx";
+import type { TestRequestLine } from "./next-test.tsx";
+import { NextTest } from "./next-test.tsx";
 import { SettlePart } from "./settle-part.tsx";
 import { sideMeanings, sideNames } from "./side-words.ts";
 
@@ -39,6 +41,9 @@ interface GapPageProps {
   readonly bounds: readonly DayBounds[] | null;
   readonly learned: readonly LearnedShown[];
   readonly harm: HarmTable;
+  readonly requests: readonly TestRequestLine[];
+  /** The incident that tells of this gap, while it is held. */
+  readonly incident: string | null;
   /** The last picture of the grid that was asked for since the stretch began. */
   readonly frameAsked: CommandLine | null;
   readonly told: string | null;
@@ -66,6 +71,12 @@ export function GapPage(props: GapPageProps) {
           <a href={`/clinic/gaps/${stretch.id}`}>As known now</a>
         </p>
       )}
+      {props.incident === null ? null : (
+        <p class="told" role="note">
+          This gap is held: the unit fell silent with many others, and nobody is asked about it by themselves.{" "}
+          <a href={`/incidents/${props.incident}`}>See the incident</a>. It is judged again when that is over.
+        </p>
+      )}
       <LiveRegion
         id="gap-verdict"
         topics={isAsked(props) ? [`stretch:${stretch.id}`, `unit:${props.unit}`] : [`stretch:${stretch.id}`]}
@@ -83,7 +94,13 @@ export function GapPage(props: GapPageProps) {
         <LearnedList learned={props.learned} frame={frame} />
       </LiveRegion>
       {props.knownOn === null ? (
-        <LearnedForm frame={frame} stretch={stretch.id} problems={form?.problems} typed={form?.typed} />
+        <LearnedForm
+          frame={frame}
+          causes={catalogue(stretch.kind)}
+          stretch={stretch.id}
+          problems={form?.problems}
+          typed={form?.typed}
+        />
       ) : null}
     </Page>
   );
@@ -105,9 +122,7 @@ function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
       <HarmPart verdict={verdict} table={props.harm} />
       <EvidencePart verdict={verdict} />
       <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"}>
-        {props.knownOn === null ? (
-          <AskForFrame frame={frame} stretch={stretch.id} asked={props.frameAsked} />
-        ) : null}
+        {props.knownOn === null ? <NextTest {...props} verdict={verdict} /> : null}
       </SettlePart>
       {props.bounds === null ? null : <Bounds days={props.bounds} />}
       <History stretch={stretch.id} history={props.history} frame={frame} />

@@ -1,4 +1,5 @@
 import type { Instant } from "../../server/domain/units.ts";
+import type { Cause } from "../../server/domain/verdicts/causes.ts";
 import { type Side, sides } from "../../server/domain/verdicts/verdict.ts";
 import {
   Choices,
@@ -46,12 +47,13 @@ export function LearnedList({ learned, frame }: { learned: readonly LearnedShown
 
 interface LearnedFormProps {
   readonly frame: ClinicFrame;
+  readonly causes: readonly Cause[];
   readonly stretch: string;
   readonly problems?: Problems | undefined;
   readonly typed?: Typed | undefined;
 }
 
-export function LearnedForm({ frame, stretch, problems, typed }: LearnedFormProps) {
+export function LearnedForm({ frame, causes, stretch, problems, typed }: LearnedFormProps) {
   return (
     <section class="screen-only" id="write">
       <h2>Write down what you learned</h2>
@@ -78,6 +80,18 @@ export function LearnedForm({ frame, stretch, problems, typed }: LearnedFormProp
           choices={[
             { value: "", words: "Not known" },
             ...sides.map((side) => ({ value: side, words: `${sideNames[side]}: ${sideMeanings[side]}` })),
+          ]}
+        />
+        <Field
+          label="What made it so"
+          name="cause"
+          required={false}
+          hint="Only what somebody found out: where verdicts start from is learned from it. A guess is better left out."
+          value={typedText(typed, "cause")}
+          error={problems?.cause}
+          choices={[
+            { value: "", words: "Not known" },
+            ...causes.map(({ id, side, words }) => ({ value: id, words: `${sideNames[side]}: ${words}` })),
           ]}
         />
         <Field

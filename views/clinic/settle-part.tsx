@@ -3,11 +3,11 @@ import type { SettlingTest } from "../../server/domain/verdicts/verdict.ts";
 
 const deskNames = { stores: "Stores", bench: "Bench", clinic: "you" } as const;
 
-/** What would settle it, best first. */
 /** Below this a test is expected to tell nothing worth anyone's time. */
-const worthDoing = 0.02;
+export const worthDoing = 0.02;
 
-/** @param props.children how to ask the unit for a picture, shown where that is among what is worth doing first */
+/** What would settle it, best first. */
+/** @param props.children the first test as something to press */
 export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boolean; children?: Child }) {
   const { settled } = props;
   const tests = props.tests.filter(({ expectedBits }) => expectedBits >= worthDoing);
@@ -53,17 +53,13 @@ export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boo
           </table>
         </div>
       )}
-      {asksTheUnit(tests[0]) ? props.children : null}
+      {props.children}
       {call?.wording ? (
         <>
-          <h3>If you ring</h3>
+          <h3 id="ring">If you ring</h3>
           <blockquote class="wording">{call.wording}</blockquote>
         </>
       ) : null}
     </section>
   );
 }
-
-/** Waiting for what the unit kept is served by asking it too: it shows at once whether the unit is in reach. */
-const asksTheUnit = (first: SettlingTest | undefined): boolean =>
-  first?.test === "ask-for-frame" || first?.test === "await-backlog";

@@ -62,6 +62,9 @@ export function WorklistPage(props: WorklistPageProps) {
           A gap says nothing about whether reliefs were done. Keep to the skin-check plan, whatever stands
           here.
         </Caution>
+        <p>
+          <a href="/clinic/calibration">How far the verdicts can be believed</a>
+        </p>
         <section>
           <h2>Your people</h2>
           {people.length === 0 ? (

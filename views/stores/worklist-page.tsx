@@ -1,5 +1,6 @@
 import type { IncidentLine } from "../../server/domain/incidents/incident-line.ts";
 import type { StoresTask } from "../../server/domain/lifecycle/stores-task.ts";
+import { type AskedTest, AskedTests } from "../layout/asked-tests.tsx";
 import { IncidentLines } from "../layout/incident-lines.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
@@ -10,10 +11,11 @@ import { nextStep, TaskSentence } from "./task-sentence.tsx";
 interface WorklistPageProps {
   readonly frame: StoresFrame;
   readonly tasks: readonly StoresTask[];
+  readonly asked: readonly AskedTest[];
   readonly incidents: readonly IncidentLine[];
 }
 
-export function WorklistPage({ frame, tasks, incidents }: WorklistPageProps) {
+export function WorklistPage({ frame, tasks, asked, incidents }: WorklistPageProps) {
   return (
     <Page title="What has to move today" {...frame}>
       <div class="heading-row">
@@ -42,6 +44,7 @@ export function WorklistPage({ frame, tasks, incidents }: WorklistPageProps) {
             </ol>
           </>
         )}
+        <AskedTests {...frame} action="/stores/tests" tests={asked} />
       </LiveRegion>
     </Page>
   );

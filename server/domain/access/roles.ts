@@ -31,12 +31,14 @@ export const permissions = {
   "close-recall": coordinator,
   "plan-visit": coordinator,
   "complete-visit": coordinator,
+  "record-visit-test": coordinator,
 
   "see-bench-worklist": technician,
   "see-unit-health": technician,
   "judge-finding": technician,
   "see-kept-aside": technician,
   "command-unit": technician,
+  "record-bench-test": technician,
 
   "see-incident": everyone,
 
@@ -45,6 +47,8 @@ export const permissions = {
   "see-gap": clinician,
   "set-relief-plan": clinician,
   "record-what-was-learned": clinician,
+  "see-calibration": clinician,
+  "ask-for-test": clinician,
   "ask-own-persons-unit": clinician,
 
   "manage-staff": administrator,

@@ -1,6 +1,6 @@
 import type { ZoneName } from "../time/local-day.ts";
 import { between, probability } from "../units.ts";
-import { type Cause, catalogue, gapCauses, priorsFor, priorTableFor } from "./causes.ts";
+import { type Cause, catalogue, gapCauses, type PriorTableName, priorsFor, priorTableFor } from "./causes.ts";
 import { decide, sidesOf } from "./decide.ts";
 import { evidenceFor } from "./evidence.ts";
 import type { GapContext } from "./gap-context.ts";
@@ -16,13 +16,33 @@ import { thinObservations } from "./thin-observations.ts";
 import type { StretchKind, Verdict } from "./verdict.ts";
 import { type SentenceParts, verdictSentence } from "./verdict-sentence.ts";
 
+/** Where a verdict starts from: the documented shares, or those the programme has learned. They add up to 1. */
+export type StartingShares = (table: PriorTableName) => readonly number[];
+
+interface Terms {
+  readonly thresholds: Thresholds;
+  readonly zone: ZoneName;
+  readonly startingShares: StartingShares;
+}
+
 /** Judges a gap from what is known of it. */
-export function judgeGap(context: GapContext, thresholds: Thresholds, zone: ZoneName): Verdict {
+export function judgeGap(
+  context: GapContext,
+  thresholds: Thresholds,
+  zone: ZoneName,
+  startingShares: StartingShares = priorsFor,
+): Verdict {
   const { span, ongoing, filledAt, history } = context;
   const observations = gapObservations(context, zone);
   if (ongoing && history && history.filled + history.others > 0)
-    observations.push(ownHistory(history, priorsFor(priorTableFor("gap", between(span.start, span.end)))));
-  return judged("gap", { span, ongoing, filledAt, unseen: null }, observations, thresholds, zone);
+    observations.push(
+      ownHistory(history, startingShares(priorTableFor("gap", between(span.start, span.end)))),
+    );
+  return judged("gap", { span, ongoing, filledAt, unseen: null }, observations, {
+    thresholds,
+    zone,
+    startingShares,
+  });
 }
 
 const ownHistory = (history: NonNullable<GapContext["history"]>, priors: readonly number[]): Observation => ({
@@ -33,7 +53,12 @@ const ownHistory = (history: NonNullable<GapContext["history"]>, priors: readonl
 });
 
 /** Judges a thin stretch from what is known of it. */
-export function judgeThin(context: ThinContext, thresholds: Thresholds, zone: ZoneName): Verdict {
+export function judgeThin(
+  context: ThinContext,
+  thresholds: Thresholds,
+  zone: ZoneName,
+  startingShares: StartingShares = priorsFor,
+): Verdict {
   const unseen = context.eyes?.hidden?.map((direction) => leanWords[direction]).join(" and ") ?? "";
   const about = {
     span: context.span,
@@ -41,7 +66,7 @@ export function judgeThin(context: ThinContext, thresholds: Thresholds, zone: Zo
     filledAt: null,
     unseen: unseen === "" ? null : unseen,
   };
-  return judged("thin", about, thinObservations(context, zone), thresholds, zone);
+  return judged("thin", about, thinObservations(context, zone), { thresholds, zone, startingShares });
 }
 
 const leanWords = {
@@ -56,11 +81,10 @@ function judged(
   kind: StretchKind,
   about: About,
   observations: readonly Observation[],
-  thresholds: Thresholds,
-  zone: ZoneName,
+  { thresholds, zone, startingShares }: Terms,
 ): Verdict {
   const causes = catalogue(kind);
-  const priors = priorsFor(priorTableFor(kind, between(about.span.start, about.span.end)));
+  const priors = startingShares(priorTableFor(kind, between(about.span.start, about.span.end)));
   const likelihoods = observations.map(
     ({ clue, values, row }) => row ?? likelihoodOf(tableOf(kind, clue), values),
   );

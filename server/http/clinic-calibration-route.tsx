@@ -1,0 +1,45 @@
+import { CalibrationPage, type ClueCount } from "../../views/clinic/calibration-page.tsx";
+import { calibrationOf } from "../domain/learning/calibration.ts";
+import { learnedShares } from "../programme/learned-shares.ts";
+import type { Services } from "../services.ts";
+import { settingsInForce } from "../store/settings.ts";
+import { latestOutcomes } from "../store/stretch-outcomes.ts";
+import { clinicFrame } from "./clinic-frame.ts";
+import type { AppContext, Route } from "./route.ts";
+
+/** Of the whole programme, without a name: one clinician's people are too few to learn from. */
+export const calibrationRoute = (services: Services): Route => ({
+  method: "GET",
+  path: "/clinic/calibration",
+  needs: "see-calibration",
+  handle: (context) => showCalibration(services, context),
+});
+
+function showCalibration(services: Services, context: AppContext) {
+  const outcomes = latestOutcomes(services.db);
+  const settings = settingsInForce(services.db);
+  return context.html(
+    <CalibrationPage
+      frame={clinicFrame(services, context, "/clinic/calibration")}
+      calibration={calibrationOf(
+        outcomes.flatMap(({ held, side, cause }) => (held ? [{ held, side, cause }] : [])),
+      )}
+      tables={learnedShares(services.db)}
+      clues={clueCounts(outcomes)}
+      learnedFrom={settings.learnedFrom}
+      learningIsOn={settings.useLearnedShares >= 0.5}
+    />,
+  );
+}
+
+function clueCounts(outcomes: ReturnType<typeof latestOutcomes>): ClueCount[] {
+  const counts = new Map<string, ClueCount>();
+  for (const { cause, clues } of outcomes) {
+    if (cause === null) continue;
+    for (const [clue, value] of clues) {
+      const key = `${cause} ${clue} ${value}`;
+      counts.set(key, { cause, clue, value, times: (counts.get(key)?.times ?? 0) + 1 });
+    }
+  }
+  return [...counts.entries()].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, count]) => count);
+}
