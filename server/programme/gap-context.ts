@@ -31,7 +31,7 @@ export async function gapContextOf(
 ): Promise<GapContext> {
   const ongoing = stretch.end === null;
   const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
-  const nearby = { start: instant(span.start - hour), end: instant(span.end + 2 * hour) };
+  const nearby = { start: instant(span.start - 2 * hour), end: instant(span.end + 2 * hour) };
   const record = await services.telemetry.read(loan.unitSerial, nearby);
   const findings = findingsDuring(services.db, loan.unitSerial, span);
   const assessed = assessedVisibility(services.db, loan.unitSerial) !== undefined;
