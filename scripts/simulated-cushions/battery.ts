@@ -55,17 +55,35 @@ export class Battery {
 
   /** At the terminals, under the present current: below the open-circuit voltage on load, above it on charge. */
   get millivolts(): number {
+    return this.#millivoltsAt(this.#milliamps);
+  }
+
+  /** The same with a burst of this current on top. */
+  millivoltsUnder(burstMilliamps: number): number {
+    return this.#millivoltsAt(this.#milliamps - burstMilliamps);
+  }
+
+  #millivoltsAt(milliamps: number): number {
     const ohms = ohmsWhenNew * (1 + 3 * (1 - this.#health));
-    return openCircuitMillivolts(this.#charge) + this.#milliamps * ohms;
+    return openCircuitMillivolts(this.#charge) + milliamps * ohms;
   }
 
   get flat(): boolean {
-    return this.millivolts <= cutOffMillivolts;
+    return this.isCutOffAt(cutOffMillivolts);
+  }
+
+  isCutOffAt(millivolts: number): boolean {
+    return this.millivolts <= Math.max(millivolts, cutOffMillivolts);
   }
 
   /** Enough to start up again. */
   get canStart(): boolean {
-    return this.millivolts >= startMillivolts;
+    return this.canStartAfter(0);
+  }
+
+  /** @param cutOffMillivolts where it was cut off: well above that, or it would be cut off again at once */
+  canStartAfter(cutOffMillivolts: number): boolean {
+    return this.millivolts >= Math.max(startMillivolts, cutOffMillivolts + 100);
   }
 
   get full(): boolean {

@@ -1,6 +1,6 @@
 import { X509Certificate } from "node:crypto";
 import type { Enrolled } from "./enrol.ts";
-import { hour, type Moment } from "./wall-clock.ts";
+import { hour, type Moment, second } from "./wall-clock.ts";
 
 interface NewOne {
   readonly enrolled: Enrolled;
@@ -45,8 +45,11 @@ export class Certificates {
   }
 }
 
-const isInForce = ({ certificateChain }: Enrolled, now: Moment): boolean =>
-  Date.parse(new X509Certificate(certificateChain).validTo) > now;
+const isInForce = (enrolled: Enrolled, now: Moment): boolean => endOf(enrolled) * second > now;
+
+/** When the unit's own certificate ends, Unix seconds. */
+export const endOf = ({ certificateChain }: Enrolled): number =>
+  Math.floor(Date.parse(new X509Certificate(certificateChain).validTo) / second);
 
 /** Whether it was the certificate that kept the unit out, and not the way there: the broker's own word, or TLS's. */
 export const isRefusal = (problem: unknown): boolean =>

@@ -8,11 +8,14 @@ import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-c
 import { Battery, type BatteryStart } from "./battery.ts";
 import { accepted, type CommandAnswered, CommandMemory, done, expired, refusedBecause } from "./commands.ts";
 import type { Fault, RadioSurroundings } from "./faults.ts";
-import { Firmware, type Senses } from "./firmware.ts";
+import { Firmware, type GreetingDetails, type Senses } from "./firmware.ts";
 import { MessageWriter, type PlanInForce } from "./message-writer.ts";
+import { PowerWatch } from "./power-watch.ts";
 import { type Random, randomFrom } from "./random.ts";
+import { RelayWatch } from "./relay-watch.ts";
 import type { ReliefAct } from "./relief-acts.ts";
 import { type GridModel, relieved } from "./seat-load.ts";
+import { SelfChecks } from "./self-checks.ts";
 import { SensorGrid } from "./sensor-grid.ts";
 import { Sitter, type Situation } from "./sitter.ts";
 import { MessageStore } from "./store.ts";
@@ -31,6 +34,8 @@ export interface CushionSpec {
   readonly clockDriftPartsPerMillion: number;
   readonly faults: readonly Fault[];
   readonly radio: RadioSurroundings;
+  /** false: it has no part to measure humidity with. */
+  readonly humidity?: boolean;
 }
 
 /** One cushion under one person, in virtual time. Pure: the same seed and the same receipts give the same messages. */
@@ -46,8 +51,12 @@ export class SimulatedCushion {
   #forgetting: Command | null = null;
   readonly #firmware: Firmware;
   readonly #surroundings: Surroundings;
+  readonly #power: PowerWatch;
+  readonly #relay: RelayWatch;
+  readonly #checks: SelfChecks;
   readonly #random: Random;
   readonly #truth: TruthSink;
+  readonly #startedAt: Moment;
   #now: Moment;
   #state: "running" | "flat" | "switched-off" = "running";
   /** The longest the protocol lets a unit wait that can reach its relay (FP-6.18). */
@@ -63,6 +72,7 @@ export class SimulatedCushion {
     this.#sitter = new Sitter(situation, randomFrom(`${own}/posture`), (at, event) => this.#tell(at, event));
     this.#surroundings = new Surroundings(spec.radio, situation.zone, randomFrom(`${own}/surroundings`));
     this.store = new MessageStore(spec.storeLimit);
+    this.#startedAt = startsAt;
     this.#now = startsAt;
     this.#clock = new UnitClock(spec.clockDriftPartsPerMillion, startsAt);
     this.#writer = new MessageWriter(spec.serial, this.#clock, this.store);
@@ -73,6 +83,9 @@ export class SimulatedCushion {
       grid: spec.grid,
       offsets: this.#grid.factoryOffsets,
     });
+    this.#power = new PowerWatch(this.#battery, this.#writer, spec.faults);
+    this.#relay = new RelayWatch(this.#writer);
+    this.#checks = new SelfChecks(this.#writer, this.#firmware, this.#grid, spec.faults);
     this.#boot("power-on", true);
     this.#surroundings.step(startsAt, this.#sitter.doing, false);
   }
@@ -80,6 +93,11 @@ export class SimulatedCushion {
   /** Minutes are told this often: 1 while somebody is looking on. */
   reportEvery(minutes: number): void {
     this.#reportEveryMinutes = minutes;
+  }
+
+  /** It was given a certificate that ends then. */
+  certificateIs(notAfterUnixSeconds: number): void {
+    this.#checks.certificateIs(notAfterUnixSeconds);
   }
 
   follow(plan: PlanInForce): void {
@@ -128,15 +146,12 @@ export class SimulatedCushion {
         return this.#firmware.picture(uptime) ? done : refusedBecause("busy");
       case "report":
         this.#firmware.report(uptime);
-        this.#firmware.hello(uptime, this.store.length);
+        this.#firmware.hello(uptime, this.#greeting());
         return done;
       case "plan":
         return this.#firmware.follows(command.planVersion ?? 0) ? done : refusedBecause("failed");
       case "self-test":
-        this.#writer.write(
-          { kind: "self-test", atUptimeSeconds: uptime, command: command.id, ...this.#grid.test(this.#now) },
-          uptime,
-        );
+        this.#checks.test(this.#now, uptime, command.id);
         return done;
       case "renew-certificate":
         if (request === null) return refusedBecause("failed");
@@ -170,7 +185,26 @@ export class SimulatedCushion {
 
   /** Connected again after a long time out of touch. */
   greet(at: Moment): void {
-    this.#firmware.hello(this.#clock.uptimeAt(at), this.store.length);
+    this.#firmware.hello(this.#clock.uptimeAt(at), this.#greeting());
+  }
+
+  #greeting(): GreetingDetails {
+    const [oldest] = this.store.messages;
+    const { certificateEnds } = this.#checks;
+    const relay = this.#surroundings.relayAt(this.#now, this.#ownRelay);
+    return {
+      queued: this.store.length,
+      ...(oldest === undefined ? {} : { oldestUnsent: { boot: oldest.boot, sequence: oldest.sequence } }),
+      storeCapacityMessages: this.store.limit,
+      ...(certificateEnds === null ? {} : { certificateNotAfter: certificateEnds }),
+      ...(relay === null ? {} : { relay: relay.name }),
+    };
+  }
+
+  /** Plugged in some weeks before, in a home of its own. */
+  get #ownRelay() {
+    const name = `R-${this.spec.serial.slice(-6)}`;
+    return { name, tellsLink: true, startedAt: this.#startedAt - 40 * day };
   }
 
   /** Somebody pressed the button that makes a unit send what it has, as before it is taken away. */
@@ -198,26 +232,31 @@ export class SimulatedCushion {
     const act = this.#sitter.live(at);
     const { doing } = this.#sitter;
     const running = this.#state === "running";
-    const charging = doing.chargerIn && !this.#battery.full;
+    const mayCharge = this.#power.mayCharge(at, this.#surroundings.celsius);
+    const charging = doing.chargerIn && mayCharge && !this.#battery.full;
     this.#surroundings.step(at, doing, charging);
     const activity = !running ? "off" : doing.seated ? "loaded" : "empty";
     this.#wear(at);
-    this.#battery.step(60, activity, this.#surroundings.signal === null, doing.chargerIn);
+    this.#battery.step(60, activity, this.#surroundings.signal === null, doing.chargerIn && mayCharge);
     if (!running) {
       this.#tellAct(act, null);
       this.#restartIfPossible(at + minute);
       return;
     }
     const uptime = this.#clock.uptimeAt(at + second / 2);
-    const { prompted, seen } = this.#firmware.minute(uptime, this.#sense(at, act));
+    const senses = this.#sense(at, act, charging);
+    const { prompted, seen } = this.#firmware.minute(uptime, senses);
     this.#tellAct(act, seen);
     if (prompted) this.#sitter.prompted(at + minute);
     this.#forgettingExpired(at + minute);
+    this.#power.minute(uptime + 60, doing.chargerIn, charging, senses.signal !== null);
+    this.#relay.minute(uptime + 60, this.#surroundings.relayAt(at, this.#ownRelay));
+    this.#checks.minute(at, uptime + 60, senses.humidity, this.#clock.wallSecondsAt(uptime + 60));
     if (this.#reportIsDue(uptime + 60)) this.#firmware.report(uptime + 60);
     this.#stopIfNeeded(at, uptime + 60);
   }
 
-  #sense(at: Moment, act: ReliefAct | null): Senses {
+  #sense(at: Moment, act: ReliefAct | null, charging: boolean): Senses {
     const load = this.#sitter.load();
     const seat = {
       at,
@@ -237,8 +276,14 @@ export class SimulatedCushion {
       movement,
       celsius: seat.celsius,
       cellMillivolts: this.#battery.millivolts,
-      power: !this.#sitter.doing.chargerIn ? "on-battery" : this.#battery.full ? "charged" : "charging",
+      power: charging
+        ? "charging"
+        : this.#sitter.doing.chargerIn && this.#battery.full
+          ? "charged"
+          : "on-battery",
       signal: this.#surroundings.signal,
+      humidity:
+        this.spec.humidity === false ? null : this.#checks.humidityAt(at, this.#surroundings.humidity),
     };
   }
 
@@ -260,7 +305,8 @@ export class SimulatedCushion {
       this.#firmware.report(uptime);
       this.#state = "switched-off";
       this.#tell(at, { what: "switched-off" });
-    } else if (this.#battery.flat) {
+    } else if (this.#battery.isCutOffAt(this.#power.cutOffFrom(at))) {
+      this.#power.cutOff(uptime);
       this.#firmware.cutOff(uptime, this.#battery.millivolts);
       this.#state = "flat";
       this.#tell(at, { what: "ran-flat" });
@@ -288,7 +334,11 @@ export class SimulatedCushion {
     if (this.#state === "switched-off" && !stillAway) {
       this.#now = at;
       this.#boot("user-off", this.#battery.flat);
-    } else if (this.#state === "flat" && this.#sitter.doing.chargerIn && this.#battery.canStart) {
+    } else if (
+      this.#state === "flat" &&
+      this.#sitter.doing.chargerIn &&
+      this.#battery.canStartAfter(this.#power.cutOffFrom(at))
+    ) {
       this.#now = at;
       this.#boot("brown-out", true);
     }
@@ -297,7 +347,10 @@ export class SimulatedCushion {
   #boot(reason: ResetReason, lostPower: boolean): void {
     this.#state = "running";
     this.#clock.restart(this.#now, lostPower);
-    this.#firmware.boot(reason, this.#clock.isSet, this.store.length);
+    this.#firmware.boot(reason, this.#clock.isSet, this.#greeting());
+    this.#power.boot();
+    this.#relay.boot();
+    this.#checks.boot();
     this.#tell(this.#now, { what: "booted", boot: this.#writer.boot, reason });
   }
 

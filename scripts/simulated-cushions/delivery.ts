@@ -1,5 +1,5 @@
 import type { Certificate, DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
-import { Certificates, isRefusal } from "./certificates.ts";
+import { Certificates, endOf, isRefusal } from "./certificates.ts";
 import { CushionConnection } from "./connection.ts";
 import type { SimulatedCushion } from "./cushion.ts";
 import { type Enrolled, makeUnitKey, type UnitKey } from "./enrol.ts";
@@ -44,6 +44,7 @@ export class Delivery {
     this.#certificates = enrolled instanceof Certificates ? enrolled : new Certificates(enrolled);
     this.#unit = cushion.spec.serial;
     this.#random = randomFrom(`${this.#unit}/waits`);
+    cushion.certificateIs(endOf(this.#certificates.toUse(0)));
   }
 
   /** Sends all that waits and stays until every message has its receipt, or until `patienceSeconds` have gone.
@@ -125,7 +126,9 @@ export class Delivery {
     const chain = key === null ? null : certificateFor(old, key, message.chain);
     if (key === null || chain === null) return;
     this.#newKey = null;
-    this.#certificates.takeOver({ ...old, privateKey: key.privateKey, certificateChain: chain });
+    const taken = { ...old, privateKey: key.privateKey, certificateChain: chain };
+    this.#certificates.takeOver(taken);
+    this.cushion.certificateIs(endOf(taken));
     await this.hangUp();
     await this.#openConnection().catch(() => undefined);
   }

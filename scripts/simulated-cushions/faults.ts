@@ -29,7 +29,15 @@ export type Fault =
       readonly downTo: number;
     }
   /** The watchdog resets the unit about this often. */
-  | { readonly kind: "reset-loop"; readonly from: Moment; readonly meanHoursBetween: number };
+  | { readonly kind: "reset-loop"; readonly from: Moment; readonly meanHoursBetween: number }
+  /** The cell warms up by this much while it is charged. */
+  | { readonly kind: "charge-heat"; readonly from: Moment; readonly celsius: number }
+  /** Where it is charged it is this cold. */
+  | { readonly kind: "cold-place"; readonly from: Moment; readonly until: Moment; readonly celsius: number }
+  /** The protection circuit cuts the cell off early, with charge still in it. */
+  | { readonly kind: "early-cut-off"; readonly from: Moment; readonly millivolts: number }
+  /** Liquid has got in: humidity at the grid stays near all there can be. */
+  | { readonly kind: "wet"; readonly from: Moment; readonly until: Moment };
 
 /** What can go wrong around it. */
 export type Outage =
@@ -42,6 +50,16 @@ export interface RadioSurroundings {
   /** Mean and spread of the signal at home, dBm. */
   readonly signal: { readonly mean: number; readonly deviation: number };
   readonly outages: readonly Outage[];
+  /** What it reports through; left out: a relay of its own that tells of its link. */
+  readonly relay?: RelayPersona;
+}
+
+/** A relay as its heartbeat shows it. */
+export interface RelayPersona {
+  readonly name: string;
+  /** Some relays say whether they reach the programme, some don't. */
+  readonly tellsLink: boolean;
+  readonly startedAt: Moment;
 }
 
 export const outageAt = (outages: readonly Outage[], at: Moment): Outage | null =>

@@ -1,11 +1,14 @@
 import type {
+  BreakOffReason,
   Envelope,
+  FaultCode,
   MinuteRecord,
   PowerState,
   Relief,
   ResetReason,
 } from "../../firmware-protocol/src/messages.ts";
 import type { MessageWriter, PlanInForce } from "./message-writer.ts";
+import { PromptWatch } from "./prompt-watch.ts";
 import { detectRelief, type SeatSums, sumSeat } from "./relief-detection.ts";
 import type { GridModel } from "./seat-load.ts";
 import { countsPerKilogram } from "./sensor-grid.ts";
@@ -24,6 +27,17 @@ export interface Senses {
   readonly cellMillivolts: number;
   readonly power: PowerState;
   readonly signal: number | null;
+  /** null: it has no part to measure it with. */
+  readonly humidity: number | null;
+}
+
+/** What a greeting says beside who the unit is. */
+export interface GreetingDetails {
+  readonly queued: number;
+  readonly oldestUnsent?: { readonly boot: number; readonly sequence: number };
+  readonly storeCapacityMessages: number;
+  readonly certificateNotAfter?: number;
+  readonly relay?: string;
 }
 
 export interface FirmwareIdentity {
@@ -52,6 +66,7 @@ const sufficientOffMinutes = 2;
 export class Firmware {
   readonly #writer: MessageWriter;
   readonly #identity: FirmwareIdentity;
+  readonly #prompts: PromptWatch;
   #plan: PlanInForce = null;
   #reset: ResetReason = "unknown";
   #loaded = false;
@@ -66,6 +81,7 @@ export class Firmware {
   constructor(writer: MessageWriter, identity: FirmwareIdentity) {
     this.#writer = writer;
     this.#identity = identity;
+    this.#prompts = new PromptWatch(writer);
   }
 
   /** @param plan null: none is in force, and the unit doesn't prompt */
@@ -78,10 +94,10 @@ export class Firmware {
     if (this.#plan === null || plan.version >= this.#plan.version) this.#plan = plan;
   }
 
-  boot(reset: ResetReason, clockSet: boolean, queued: number): void {
+  boot(reset: ResetReason, clockSet: boolean, details: GreetingDetails): void {
     this.#writer.startBoot();
     this.#reset = reset;
-    this.hello(0, queued);
+    this.hello(0, details);
     // The very first boot never had a time to lose.
     if (!clockSet && this.#writer.boot > 1) this.#fault("clock-lost", 0, null);
     this.#loaded = false;
@@ -89,6 +105,7 @@ export class Firmware {
     this.#minutesInState = 0;
     this.#lastOffload = 0;
     this.#lastPrompt = null;
+    this.#prompts.boot();
     this.#unfinished = [];
     this.#last = null;
   }
@@ -107,9 +124,12 @@ export class Firmware {
   }
 
   /** First word of a boot, and again when the unit has been out of touch for long [FP-5]. */
-  hello(uptime: number, queued: number): void {
+  hello(uptime: number, details: GreetingDetails): void {
     const { firmware, hardware, grid } = this.#identity;
-    this.#writer.write({ kind: "hello", firmware, hardware, reset: this.#reset, ...grid, queued }, uptime);
+    this.#writer.write(
+      { kind: "hello", firmware, hardware, reset: this.#reset, ...grid, ...details },
+      uptime,
+    );
   }
 
   /** One minute is over; it began at `uptime`.
@@ -121,6 +141,10 @@ export class Firmware {
     this.#writer.addMinute(this.#record(sums, senses), uptime);
     const seen = this.#watchMovement(senses);
     this.#finishReliefs(uptime + 60);
+    this.#prompts.minute(
+      uptime + 60,
+      this.#unfinished.map(({ startUptimeSeconds }) => startUptimeSeconds),
+    );
     return { prompted: this.#promptIfDue(uptime + 60), seen };
   }
 
@@ -129,11 +153,22 @@ export class Firmware {
   }
 
   cutOff(uptime: number, millivolts: number): void {
+    for (const { endUptime: _, ...relief } of this.#unfinished)
+      this.#tellRelief(
+        { ...brokenOff(relief, "power-lost"), holdSeconds: uptime - relief.startUptimeSeconds },
+        uptime,
+      );
+    this.#unfinished = [];
     this.#writer.flushMinutes(uptime);
     this.#fault("battery-cut-off", uptime, Math.round(millivolts));
   }
 
-  #fault(fault: "battery-cut-off" | "clock-lost", uptime: number, value: number | null): void {
+  /** The grid is wet, or its own test of it failed for the first time. */
+  alarm(fault: "wet" | "grid-self-test", uptime: number, value: number | null): void {
+    this.#fault(fault, uptime, value);
+  }
+
+  #fault(fault: FaultCode, uptime: number, value: number | null): void {
     this.#writer.write({ kind: "fault", fault, atUptimeSeconds: uptime, lost: null, value }, uptime);
   }
 
@@ -182,13 +217,15 @@ export class Firmware {
       cellMillivolts: Math.round(senses.cellMillivolts),
       temperatureDecicelsius: Math.round(senses.celsius * 10),
       signalDecibelMilliwatts: senses.signal,
+      ...(senses.humidity === null ? {} : { humidityPercent: senses.humidity }),
     };
   }
 
   #watchMovement(senses: Senses): boolean {
     const { movement } = senses;
     if (!movement || !this.#loaded || !this.#rest || movement.seconds < shortestHoldSeconds) return false;
-    const seen = detectRelief(this.#rest, this.#sum(movement.counts));
+    const moved = this.#sum(movement.counts);
+    const seen = detectRelief(this.#rest, moved);
     if (!seen) return false;
     const sincePrompt = this.#lastPrompt === null ? null : movement.startUptime - this.#lastPrompt;
     this.#unfinished.push({
@@ -198,6 +235,10 @@ export class Firmware {
       holdSeconds: movement.seconds,
       depthPercent: Math.round(seen.depth * 100),
       complete: movement.seconds >= (this.#plan?.holdSeconds ?? shortestHoldSeconds),
+      sideLoadPercent: {
+        left: shareLeft(moved.left, this.#rest.left),
+        right: shareLeft(moved.right, this.#rest.right),
+      },
       prompted: sincePrompt !== null && sincePrompt >= 0 && sincePrompt <= promptCountsForSeconds,
       endUptime: movement.startUptime + movement.seconds,
     });
@@ -212,10 +253,15 @@ export class Firmware {
         continue;
       }
       const { endUptime, ...body } = relief;
-      this.#writer.write(body, now);
+      this.#tellRelief(body.complete ? body : brokenOff(body, this.#loaded ? "sat-back" : "got-up"), now);
       if (relief.complete) this.#lastOffload = endUptime;
     }
     this.#unfinished = still;
+  }
+
+  #tellRelief(relief: Omit<Relief, keyof Envelope>, uptime: number): void {
+    const sequence = this.#writer.write(relief, uptime);
+    this.#prompts.relieved(relief.startUptimeSeconds, sequence, uptime);
   }
 
   #promptIfDue(now: number): boolean {
@@ -223,9 +269,19 @@ export class Firmware {
     const since = Math.max(this.#lastOffload, this.#lastPrompt ?? 0);
     if (now - since < this.#plan.intervalMinutes * 60) return false;
     this.#lastPrompt = now;
+    this.#prompts.given(now, this.#plan.version);
     return true;
   }
 }
+
+const brokenOff = (
+  relief: Omit<Relief, keyof Envelope>,
+  why: BreakOffReason,
+): Omit<Relief, keyof Envelope> => ({ ...relief, complete: false, brokenOff: why });
+
+/** Per cent of what the side carried at rest, within what the protocol can say. */
+const shareLeft = (now: number, rest: number): number =>
+  rest <= 0 ? 0 : Math.min(200, Math.max(0, Math.round((100 * now) / rest)));
 
 /** A slow average of the resting seat: a relief stands out against the last several minutes. */
 function blended(rest: SeatSums, now: SeatSums): SeatSums {

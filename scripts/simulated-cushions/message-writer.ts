@@ -51,7 +51,9 @@ export class MessageWriter {
     this.write({ kind: "minutes", firstUptimeSeconds: this.#pendingSince, minutes }, uptimeSeconds);
   }
 
-  write(body: MessageBody, uptimeSeconds: number): void {
+  /** @returns the sequence it was given */
+  write(body: MessageBody, uptimeSeconds: number): number {
+    const sequence = this.#sequence;
     const lost = this.#store.keep(this.#inEnvelope(body, uptimeSeconds));
     for (const range of lost) {
       const fault: MessageBody = {
@@ -64,6 +66,7 @@ export class MessageWriter {
       // Room was just made: keeping the fault itself drops nothing.
       this.#store.keep(this.#inEnvelope(fault, uptimeSeconds));
     }
+    return sequence;
   }
 
   #inEnvelope(body: MessageBody, uptimeSeconds: number): UplinkMessage {

@@ -125,6 +125,10 @@ export class SensorGrid {
       }
       case "capacity-fade":
       case "reset-loop":
+      case "charge-heat":
+      case "cold-place":
+      case "early-cut-off":
+      case "wet":
         return;
     }
   }

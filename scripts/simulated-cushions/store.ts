@@ -18,6 +18,10 @@ export class MessageStore {
     this.#limit = limit;
   }
 
+  get limit(): number {
+    return this.#limit;
+  }
+
   get length(): number {
     return this.#kept.length;
   }

@@ -1,11 +1,19 @@
 import type { Doing } from "./day-plan.ts";
-import { outageAt, type RadioSurroundings, weakestUsableSignal } from "./faults.ts";
+import { outageAt, type RadioSurroundings, type RelayPersona, weakestUsableSignal } from "./faults.ts";
 import type { Random } from "./random.ts";
-import { localMinute, type Moment } from "./wall-clock.ts";
+import { localMinute, type Moment, second } from "./wall-clock.ts";
 
 /** A slow random walk that forgets half of itself in about half an hour, with a spread of one. */
 const keptEachMinute = 0.978;
 const freshEachMinute = Math.sqrt(1 - keptEachMinute ** 2);
+
+/** What the unit hears of its relay. */
+export interface RelayHeard {
+  readonly name: string;
+  readonly uptimeSeconds: number;
+  readonly link: "up" | "down" | "not-told";
+  readonly signal: number;
+}
 
 /** Room, body warmth and radio around one cushion. */
 export class Surroundings {
@@ -28,6 +36,29 @@ export class Surroundings {
 
   get signal(): number | null {
     return this.#signal;
+  }
+
+  /** @param own the relay where the surroundings name none
+   *  @returns null while none can be heard */
+  relayAt(at: Moment, own: RelayPersona): RelayHeard | null {
+    if (this.#signal === null) return null;
+    const { name, tellsLink, startedAt } = this.#radio.relay ?? own;
+    // A relay that was off starts anew at the end of it.
+    const started = this.#radio.outages
+      .filter(({ what, until }) => what === "relay" && until <= at)
+      .reduce((latest, { until }) => Math.max(latest, until), startedAt);
+    const down = outageAt(this.#radio.outages, at)?.what === "network";
+    return {
+      name,
+      uptimeSeconds: Math.max(0, Math.floor((at - started) / second)),
+      link: !tellsLink ? "not-told" : down ? "down" : "up",
+      signal: this.#signal,
+    };
+  }
+
+  /** Per cent at the grid: a body brings warmth and moisture together (our own choice). */
+  get humidity(): number {
+    return Math.min(100, Math.max(0, Math.round(44 + 1.7 * (this.#celsius - 20.5))));
   }
 
   /** Whether a message sent now would reach the programme. */
