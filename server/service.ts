@@ -103,7 +103,7 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     undo.push(services.live.follow(["settings"], () => void reviews.runNow({ afresh: true })));
     const broker = await carrierOf(config, opened.authority, {
       services,
-      onCommitted: (units) => reviews.wake(units),
+      onCommitted: (units, alarmed) => reviews.wake(units, alarmed),
       answerRenewal: (asked) => renewCertificate(services, opened.authority, asked),
     });
     undo.push(() => broker.stop());

@@ -18,7 +18,8 @@ export interface IntakeOptions {
   readonly sessions: Sessions;
   readonly counters: IngestCounters;
   /** After each commit, with the units whose record may have grown. */
-  readonly onCommitted: (units: readonly UnitSerial[]) => void;
+  /** @param alarmed those of the units that told of a fault or of their power: to be looked at at once */
+  readonly onCommitted: (units: readonly UnitSerial[], alarmed: readonly UnitSerial[]) => void;
   readonly answerRenewal: AnswerRenewal;
 }
 
@@ -117,7 +118,7 @@ export class Intake {
     this.#storeFailing = false;
     this.#tidying.stored(outcome.stored);
     this.#afterwards(() => takeAnswers(services, batch, answerRenewal));
-    this.#afterwards(() => this.#tell(outcome));
+    this.#afterwards(() => this.#tell(outcome, batch));
   }
 
   /** What is stored is stored: a fault in what follows must not hold back acknowledgements or the next commit. */
@@ -129,11 +130,12 @@ export class Intake {
     }
   }
 
-  #tell({ receipts }: AppendOutcome): void {
+  #tell({ receipts }: AppendOutcome, batch: readonly IncomingMessage[]): void {
     for (const [unit, boots] of receipts) this.#options.sessions.of(unit)?.stored(boots);
     const units = [...receipts.keys()];
     this.#notices.changed(units);
-    this.#options.onCommitted(units);
+    const alarmed = batch.filter(({ topic }) => topic.endsWith("/fault") || topic.endsWith("/power"));
+    this.#options.onCommitted(units, [...new Set(alarmed.map(({ unit }) => unit))]);
   }
 
   #commitFailed(error: unknown, messages: number): void {

@@ -1,15 +1,14 @@
-import type { UnitSerial } from "../domain/ids.ts";
 import type { Services } from "../services.ts";
 import type { AnswerRenewal } from "./answers.ts";
 import { type IngestCounters, newCounters } from "./ingest-counters.ts";
-import { Intake } from "./intake.ts";
+import { Intake, type IntakeOptions } from "./intake.ts";
 import { renderMetrics } from "./metrics.ts";
 import { Sessions } from "./sessions.ts";
 
 export interface WayInOptions {
   readonly services: Services;
   /** After each commit, with the units whose record may have grown. */
-  readonly onCommitted: (units: readonly UnitSerial[]) => void;
+  readonly onCommitted: IntakeOptions["onCommitted"];
   /** Without it no unit gets a new certificate over its connection. */
   readonly answerRenewal?: AnswerRenewal;
 }

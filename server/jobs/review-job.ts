@@ -16,8 +16,10 @@ export interface ReviewWork {
 }
 
 export interface ReviewJob {
-  /** Telemetry has come in. Returns at once; many calls within a second make one round. */
-  wake(units?: Iterable<UnitSerial>): void;
+  /** Telemetry has come in. Returns at once; many calls within a second make one round.
+   *  @param alarmed told of something that may be a hazard: assessed at once, before any unit that waits, however lately
+   *  that was done */
+  wake(units?: Iterable<UnitSerial>, alarmed?: Iterable<UnitSerial>): void;
   /** Reviews everything there is to review now, after a round that may be going on.
    *  @param options.assess also assesses every unit reviewed, however lately that was done
    *  @param options.afresh works through every day again: a setting has changed */
@@ -43,6 +45,7 @@ const endedLately = 24 * millisecondsIn.hour;
 export function startReviewJob(services: Services, work: ReviewWork): ReviewJob {
   const assessedAt = new Map<UnitSerial, Instant>();
   const woken = new Set<UnitSerial>();
+  const alarms = new Set<UnitSerial>();
   let stopping = false;
   let wakeTimer: NodeJS.Timeout | null = null;
   let rounds: Promise<void> = Promise.resolve();
@@ -66,6 +69,16 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     if (!stopping) await attempt("review", unit, () => work.reviewUnit(services, unit, { afresh }));
   };
 
+  /** Between any two units of a round, so that a long round holds up no hazard. */
+  const answerAlarms = async (): Promise<void> => {
+    for (const unit of alarms) {
+      if (stopping) return;
+      alarms.delete(unit);
+      assessedAt.set(unit, services.clock.now());
+      await attempt("assessment", unit, () => work.assessUnit(services, unit));
+    }
+  };
+
   const unitsOf = async ({ scope }: Round): Promise<Set<UnitSerial>> => {
     const units = new Set(woken);
     woken.clear();
@@ -82,6 +95,7 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     try {
       for (const unit of await unitsOf(round)) {
         if (stopping) return;
+        await answerAlarms();
         await assessAndReview(unit, round);
         // Lets connections and pages have their turn between two units.
         await new Promise((resolve) => setImmediate(resolve));
@@ -106,8 +120,11 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     });
   }, roundEvery);
   return {
-    wake: (units = []) => {
+    wake: (units = [], alarmed = []) => {
       for (const unit of units) woken.add(unit);
+      const before = alarms.size;
+      for (const unit of alarmed) alarms.add(unit);
+      if (before === 0 && alarms.size > 0 && !stopping) rounds = rounds.then(answerAlarms);
       if (wakeTimer || stopping) return;
       wakeTimer = setTimeout(() => {
         wakeTimer = null;

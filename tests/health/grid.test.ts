@@ -88,7 +88,10 @@ describe("a dead line", () => {
     const spliced = [
       ...early(broken).filter((message) => wall(message) < until),
       ...early(mended).filter((message) => wall(message) >= until),
-    ].map((message, sequence) => ({ ...message, sequence }));
+    ]
+      // A prompt names the relief that followed it by a sequence that changes here.
+      .filter(({ kind }) => kind !== "prompt")
+      .map((message, sequence) => ({ ...message, sequence }));
     const health = await healthOfMessages(spliced, start, days);
     expect(findingsOf(health).found.filter(({ kind }) => gridKinds.includes(kind))).toEqual([]);
   });

@@ -54,6 +54,20 @@ describe("the review job", () => {
     await vi.waitFor(() => expect(log).toEqual([`assess ${stranger}`, `review ${stranger}`]));
   });
 
+  it("assesses a unit that told of a hazard at once, however lately that was done, and before those that wait", async () => {
+    await job.runNow();
+    log.splice(0);
+    services.clock.move(1_000);
+    job.wake([things.lentUnit], [things.lentUnit]);
+    await vi.waitFor(() => expect(log).toEqual([`assess ${things.lentUnit}`]));
+    // In the middle of a round: between two units, not after the last.
+    log.splice(0);
+    const round = job.runNow({ assess: true });
+    job.wake([], [stranger]);
+    await round;
+    expect(log[0]).toBe(`assess ${stranger}`);
+  });
+
   it("goes on with the next unit when one fails", async () => {
     failing = stranger;
     job.wake([stranger]);

@@ -38,6 +38,11 @@ export const findingNames = {
   "flat-soon": "Flat before its next usual charge",
   "charge-heat": "Heat",
   wet: "Wet",
+  "wet-on-charge": "Wet while charging",
+  "charge-outside-limits": "Charged outside its limits",
+  "charge-cold": "Too cold to charge",
+  "early-cut-off": "An early cut-off",
+  "self-test-failed": "Its own test failed",
   "weak-link": "A weak link",
   "reset-loop": "Restarts",
   "store-overrun": "Records lost",
@@ -48,7 +53,13 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
   switch (kind) {
     case "charge-heat":
     case "wet":
+    case "wet-on-charge":
+    case "charge-outside-limits":
+    case "early-cut-off":
       return { words: "Make it safe", part: "findings" };
+    case "charge-cold":
+      return { words: "Check its battery", part: "battery" };
+    case "self-test-failed":
     case "row-open":
     case "column-open":
     case "cell-open":

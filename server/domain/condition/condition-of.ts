@@ -38,4 +38,12 @@ export function byWeight(a: JudgedFinding, b: JudgedFinding): number {
   );
 }
 
-export const isHazard = (kind: FindingKind): boolean => kind === "charge-heat" || kind === "wet";
+const hazards: ReadonlySet<FindingKind> = new Set([
+  "charge-heat",
+  "wet",
+  "wet-on-charge",
+  "charge-outside-limits",
+  "early-cut-off",
+]);
+
+export const isHazard = (kind: FindingKind): boolean => hazards.has(kind);

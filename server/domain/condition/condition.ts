@@ -24,6 +24,11 @@ export type FindingKind =
   | "flat-soon"
   | "charge-heat"
   | "wet"
+  | "wet-on-charge"
+  | "charge-outside-limits"
+  | "charge-cold"
+  | "early-cut-off"
+  | "self-test-failed"
   | "weak-link"
   | "reset-loop"
   | "store-overrun";

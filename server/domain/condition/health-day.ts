@@ -1,12 +1,14 @@
 import { type BatteryDay, batteryDay } from "../battery/battery-day.ts";
 import { dayLoad } from "../drift/settled-load.ts";
 import { type LinkDayCounts, linkDay } from "../link/link-day.ts";
+import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedBoot, RecordedFault, RecordedRelief, UnitRecord } from "../record/unit-record.ts";
 import { type GridDay, gridDay } from "../sensor-grid/grid-day.ts";
 import type { Instant, Span } from "../units.ts";
+import { type ChargeHazards, chargeHazards } from "./charge-hazards.ts";
 
 /** Changes whenever a day is told otherwise than before: days kept by an older version are worked out anew. */
-export const healthDayVersion = 1;
+export const healthDayVersion = 2;
 
 /** What one day of a unit's record says of its health: sufficient for every judgement of the weeks after it, so that no
  *  day's record is read twice. It follows from that day's record and the days before alone. */
@@ -25,6 +27,8 @@ export interface HealthDay {
   readonly boots: readonly RecordedBoot[];
   readonly faults: readonly RecordedFault[];
   readonly reliefs: readonly RecordedRelief[];
+  readonly charge: ChargeHazards;
+  readonly selfTests: readonly RecordedSelfTest[];
 }
 
 /** Days before that a day is told by: a baseline is carried from each to the next, usual empty readings come of a week. */
@@ -57,6 +61,8 @@ export function healthDay(
     boots: record.boots,
     faults: record.faults,
     reliefs: record.reliefs,
+    charge: chargeHazards(record),
+    selfTests: record.selfTests,
   };
 }
 

@@ -2,10 +2,12 @@ import { type BatteryHealth, batteryHealth } from "../battery/battery-health.ts"
 import { emptyOffsetDrift, type OffsetDriftResult } from "../drift/empty-offset-drift.ts";
 import { type LoadChange, settledLoad } from "../drift/settled-load.ts";
 import { type LinkQuality, linkQuality } from "../link/link-quality.ts";
+import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedFault, SequenceHole, UnitRecord } from "../record/unit-record.ts";
 import { works } from "../sensor-grid/cell-states.ts";
 import { type GridHealth, gridHealth } from "../sensor-grid/grid-health.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
+import { type ChargeHazards, latestHazards } from "./charge-hazards.ts";
 import { daysBefore, type HealthDay, healthDay } from "./health-day.ts";
 import { recordWithin } from "./record-within.ts";
 
@@ -22,6 +24,8 @@ export interface UnitHealth {
   readonly load: LoadChange | null;
   readonly link: LinkQuality;
   readonly faults: readonly RecordedFault[];
+  readonly charge: ChargeHazards;
+  readonly selfTests: readonly RecordedSelfTest[];
 }
 
 /** What a person's cushion did in four weeks says how it is now; what it did under somebody else says little. */
@@ -62,6 +66,8 @@ export function healthOfDays(
       { boots: days.flatMap((day) => day.boots), holes },
     ),
     faults,
+    charge: latestHazards(days.map(({ charge }) => charge)),
+    selfTests: days.flatMap(({ selfTests }) => selfTests),
   };
 }
 

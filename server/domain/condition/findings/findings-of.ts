@@ -1,12 +1,14 @@
 import type { FindingKind } from "../condition.ts";
 import type { UnitHealth } from "../unit-health.ts";
 import { batteryFindings } from "./battery-findings.ts";
+import { chargeFindings } from "./charge-findings.ts";
 import { driftFindings } from "./drift-findings.ts";
 import type { FoundNow } from "./found-now.ts";
 import { gridFindings } from "./grid-findings.ts";
 import { gridUseFindings } from "./grid-use-findings.ts";
 import { hazardFindings } from "./hazard-findings.ts";
 import { linkFindings } from "./link-findings.ts";
+import { selfTestFindings } from "./self-test-findings.ts";
 
 export interface Findings {
   readonly found: readonly FoundNow[];
@@ -22,10 +24,13 @@ export function findingsOf(health: UnitHealth): Findings {
   if (health.battery) for (const kind of batteryKinds) judged.add(kind);
   if (health.drift?.kind === "charted") judged.add("zero-drift");
   if (health.load) judged.add("gain-or-weight");
+  if (health.selfTests.length > 0) judged.add("self-test-failed");
   if (health.link.recordedMinutes > 0) for (const kind of alarmKinds) judged.add(kind);
   return {
     found: [
       ...hazardFindings(health),
+      ...chargeFindings(health),
+      ...selfTestFindings(health),
       ...gridFindings(health),
       ...gridUseFindings(health),
       ...batteryFindings(health),
@@ -55,4 +60,14 @@ const lyingKinds = [
 ] as const;
 const batteryKinds = ["capacity-fade", "flat-battery", "flat-soon"] as const;
 /** A unit that fell silent after an alarm has not taken it back. */
-const alarmKinds = ["charge-heat", "wet", "weak-link", "reset-loop", "store-overrun"] as const;
+const alarmKinds = [
+  "charge-heat",
+  "wet",
+  "weak-link",
+  "reset-loop",
+  "store-overrun",
+  "wet-on-charge",
+  "charge-outside-limits",
+  "charge-cold",
+  "early-cut-off",
+] as const;

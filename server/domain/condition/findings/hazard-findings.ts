@@ -8,9 +8,8 @@ const alarmBelieved = { heat: probability(0.9), wet: probability(0.85) };
 
 /** Heat and wet electronics come before everything: somebody sits on this. The words are the usual cautions for lithium
  *  cells (common practice); local policy and the maker's instructions win. */
-export function hazardFindings({ faults }: UnitHealth): FoundNow[] {
+export function hazardFindings({ faults, charge: { heat } }: UnitHealth): FoundNow[] {
   const latest = (codes: readonly FaultCode[]) => faults.findLast((fault) => codes.includes(fault.code));
-  const heat = latest(["charge-too-hot", "cell-hot"]);
   const wet = latest(["wet"]);
   const found: FoundNow[] = [];
   if (heat)
