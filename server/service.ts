@@ -15,7 +15,7 @@ import { subscribeToFront } from "./ingest/front-subscriber.ts";
 import type { WayInOptions } from "./ingest/way-in.ts";
 import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
-import { createLiveEvents, type LiveEvents } from "./live.ts";
+import { createLiveEvents } from "./live.ts";
 import { assessUnit } from "./programme/assess-unit.ts";
 import { reviewUnit } from "./programme/review-unit.ts";
 import { watchFleet } from "./programme/watch-fleet.ts";
@@ -24,7 +24,8 @@ import { makeInvitation, needsSetUp } from "./security/invitations.ts";
 import type { Services } from "./services.ts";
 import { type OpenDatabase, openDatabase } from "./store/database.ts";
 import { StorageWatch } from "./store/storage-watch.ts";
-import { createTelemetryStore } from "./store/telemetry.ts";
+import type { TelemetryStore } from "./store/telemetry-port.ts";
+import { openTelemetryThread } from "./store/telemetry-thread.ts";
 
 export interface ServiceOptions {
   readonly config: Config;
@@ -69,7 +70,11 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     const database = openDatabase(config.dataFolder);
     undo.push(() => database.close());
     const storage = new StorageWatch(config.dataFolder, database);
-    const services = servicesOn(options, { database, storage, live: createLiveEvents() });
+    const written = await openTelemetryThread(database, config.dataFolder, {
+      died: (why) => log.error({ err: why }, "the telemetry writer has ended; another is started"),
+    });
+    undo.push(() => written.close());
+    const services = servicesOn(options, database, storage.over(written.telemetry));
     const stopping = new AbortController();
 
     // The port comes first: without a configured address it is part of the console's own.
@@ -156,10 +161,10 @@ async function carrierOf(config: Config, authority: Authority, wayIn: WayInOptio
 
 function servicesOn(
   { config, clock, chance, log }: ServiceOptions,
-  { database, storage, live }: { database: OpenDatabase; storage: StorageWatch; live: LiveEvents },
+  { db }: OpenDatabase,
+  telemetry: TelemetryStore,
 ): Services {
-  const telemetry = storage.over(createTelemetryStore(database));
-  return { clock, chance, log, zone: config.zone, db: database.db, telemetry, live };
+  return { clock, chance, log, zone: config.zone, db, telemetry, live: createLiveEvents() };
 }
 
 /** Undoes in the reverse order of doing; one part that fails to stop doesn't keep the others open. */

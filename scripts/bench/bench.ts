@@ -1,4 +1,5 @@
-/** `npm run bench -- NAME [--quick] [--seed N]`: measures, prints a table, and ends with one line of JSON. */
+/** `npm run bench -- NAME [--quick] [--seed N] [--only PART,...]`: measures, prints a table, and ends with one line of
+ *  JSON. */
 import { parseArgs } from "node:util";
 
 export interface BenchOptions {
@@ -6,6 +7,8 @@ export interface BenchOptions {
   readonly quick: boolean;
   /** null: the bench's own seeds. */
   readonly seed: number | null;
+  /** null: all of the bench's parts. */
+  readonly only: readonly string[] | null;
 }
 
 type Bench = (options: BenchOptions) => Promise<void> | void;
@@ -18,7 +21,7 @@ const benches: Readonly<Record<string, () => Promise<Bench>>> = {
 };
 
 const { values, positionals } = parseArgs({
-  options: { quick: { type: "boolean", default: false }, seed: { type: "string" } },
+  options: { quick: { type: "boolean", default: false }, seed: { type: "string" }, only: { type: "string" } },
   allowPositionals: true,
 });
 const [name = ""] = positionals;
@@ -33,4 +36,8 @@ if (seed !== null && !Number.isInteger(seed)) {
   process.exit(2);
 }
 const bench = await load();
-await bench({ quick: values.quick, seed });
+if (values.only !== undefined && name !== "ingest") {
+  console.error("--only is for the parts of the ingest bench; the others are measured whole.");
+  process.exit(2);
+}
+await bench({ quick: values.quick, seed, only: values.only?.split(",") ?? null });

@@ -28,7 +28,7 @@ export function openDatabase(dataFolder: string): OpenDatabase {
   // WAL falls back to NORMAL on reopening; only FULL survives a power cut with every acknowledged message.
   driver.pragma("synchronous = FULL");
   driver.pragma("foreign_keys = ON");
-  const db = drizzle(driver);
+  const db = beginningImmediate(drizzle(driver));
   migrate(db, { migrationsFolder });
   return {
     db,
@@ -38,4 +38,13 @@ export function openDatabase(dataFolder: string): OpenDatabase {
       driver.close();
     },
   };
+}
+
+/** Every transaction takes the write lock as it begins. One that reads first and writes later would be refused
+ *  (SQLITE_BUSY_SNAPSHOT) whenever the telemetry writer, another connection, committed in between; one that begins so
+ *  waits its turn. Here and not at each call, so that none can forget. */
+function beginningImmediate<Db extends Database>(db: Db): Db {
+  const begin = db.transaction.bind(db);
+  db.transaction = (work) => begin(work, { behavior: "immediate" });
+  return db;
 }

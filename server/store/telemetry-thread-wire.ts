@@ -24,7 +24,8 @@ export type WriterAnswer =
   | { readonly answer: "tidied"; readonly isMore: boolean }
   | { readonly answer: "unreviewed"; readonly units: readonly NewsOfUnit[] }
   | { readonly answer: "closed" }
-  | { readonly answer: "failed"; readonly reason: string };
+  /** `code` as the driver gave it: what is wrong with the storage shows in it. */
+  | { readonly answer: "failed"; readonly reason: string; readonly code: string | null };
 
 export interface NewsOfUnit {
   readonly unit: UnitSerial;

@@ -1,4 +1,3 @@
-import { Worker } from "node:worker_threads";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { OpenDatabase } from "./database.ts";
@@ -7,6 +6,7 @@ import type { TelemetryStore } from "./telemetry-port.ts";
 import { readRecord } from "./telemetry-read.ts";
 import { lastRecordedOf, openTables } from "./telemetry-tables.ts";
 import { type WriterAnswer, type WriterRequest, wired } from "./telemetry-thread-wire.ts";
+import { startWriter, type WriterOptions } from "./telemetry-writer.ts";
 
 export interface TelemetryThread {
   readonly telemetry: TelemetryStore;
@@ -17,13 +17,13 @@ export interface TelemetryThread {
 /** Telemetry as in `createTelemetryStore`, but written in a thread of its own, so that commits hold up neither pages nor
  *  connections. Reading stays on the connection that is given, and sees every commit that was told of.
  *
- *  Two connections write to the file then: transactions of the registry that read before they write must begin as
- *  `immediate`, or SQLite refuses them when telemetry was committed in between (SQLITE_BUSY_SNAPSHOT). */
+ *  Two connections write to the file then, which is why `openDatabase` begins every transaction as `immediate`. */
 export async function openTelemetryThread(
   database: OpenDatabase,
   dataFolder: string,
+  options: WriterOptions = {},
 ): Promise<TelemetryThread> {
-  const writer = await startWriter(dataFolder);
+  const writer = await startWriter(dataFolder, options);
   const { driver } = database;
   const tables = openTables(driver);
   const lostReports = new LostReports(tables);
@@ -69,10 +69,7 @@ export async function openTelemetryThread(
   };
   return {
     telemetry,
-    close: async () => {
-      expected(await writer.ask({ ask: "close" }), "closed");
-      await writer.ended;
-    },
+    close: () => writer.close(),
   };
 }
 
@@ -80,7 +77,8 @@ function expected<Kind extends WriterAnswer["answer"]>(
   made: WriterAnswer,
   kind: Kind,
 ): Extract<WriterAnswer, { answer: Kind }> {
-  if (made.answer === "failed") throw new Error(made.reason);
+  if (made.answer === "failed")
+    throw Object.assign(new Error(made.reason), made.code === null ? {} : { code: made.code });
   if (!isOfKind(made, kind)) throw new Error(`the writer answered "${made.answer}" instead of "${kind}"`);
   return made;
 }
@@ -89,57 +87,3 @@ const isOfKind = <Kind extends WriterAnswer["answer"]>(
   made: WriterAnswer,
   kind: Kind,
 ): made is Extract<WriterAnswer, { answer: Kind }> => made.answer === kind;
-
-interface Writer {
-  ask(request: WriterRequest, handedOver?: readonly ArrayBuffer[]): Promise<WriterAnswer>;
-  readonly ended: Promise<unknown>;
-}
-
-interface Waiting {
-  resolve(answer: WriterAnswer): void;
-  reject(error: Error): void;
-}
-
-async function startWriter(dataFolder: string): Promise<Writer> {
-  const worker = new Worker(new URL("./telemetry-writer-thread.mjs", import.meta.url), {
-    workerData: dataFolder,
-    // What a batch makes is gone with the batch: with more room fewer of it are still alive at each collection.
-    resourceLimits: { maxYoungGenerationSizeMb: 64 },
-  });
-  const waiting = new Map<number, Waiting>();
-  let next = 1;
-  let dead: Error | null = null;
-  const fail = (error: Error): void => {
-    dead = error;
-    for (const { reject } of waiting.values()) reject(error);
-    waiting.clear();
-  };
-  const ready = new Promise<void>((resolve, reject) => {
-    waiting.set(0, { resolve: () => resolve(), reject });
-  });
-  const ended = new Promise<void>((resolve) => {
-    worker.once("exit", () => {
-      fail(dead ?? new Error("the telemetry writer has ended"));
-      resolve();
-    });
-  });
-  worker.on("error", fail);
-  worker.on("message", ({ number, answer }: { number: number; answer: WriterAnswer }) => {
-    waiting.get(number)?.resolve(answer);
-    waiting.delete(number);
-  });
-  await ready;
-  return {
-    ended,
-    ask: (request, handedOver = []) =>
-      new Promise((resolve, reject) => {
-        if (dead !== null) {
-          reject(dead);
-          return;
-        }
-        const number = next++;
-        waiting.set(number, { resolve, reject });
-        worker.postMessage({ number, request }, handedOver);
-      }),
-  };
-}

@@ -36,6 +36,7 @@ port.on("message", ({ number, request }: { number: number; request: WriterReques
       (error: unknown): WriterAnswer => ({
         answer: "failed",
         reason: error instanceof Error ? error.message : String(error),
+        code: error instanceof Error && "code" in error ? String(error.code) : null,
       }),
     )
     .then((made) => {

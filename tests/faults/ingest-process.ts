@@ -8,8 +8,8 @@ import { openAuthority } from "../../server/enrolment/authority.ts";
 import { startBroker } from "../../server/ingest/broker.ts";
 import { createLiveEvents } from "../../server/live.ts";
 import { openDatabase } from "../../server/store/database.ts";
-import { createTelemetryStore } from "../../server/store/telemetry.ts";
 import type { TelemetryStore } from "../../server/store/telemetry-port.ts";
+import { openTelemetryThread } from "../../server/store/telemetry-thread.ts";
 import { testZone } from "../support/cast.ts";
 
 const [dataFolder, planted] = process.argv.slice(2);
@@ -29,7 +29,8 @@ function acknowledgingEarly(real: TelemetryStore): TelemetryStore {
 }
 
 const database = openDatabase(dataFolder);
-const telemetry = createTelemetryStore(database);
+// Written by a thread of its own, as in the service.
+const { telemetry } = await openTelemetryThread(database, dataFolder);
 const authority = await openAuthority({ dataFolder, clock: systemClock, brokerHosts: [] });
 const broker = await startBroker({
   services: {

@@ -5,6 +5,7 @@ import { setImmediate as nextTurn, setTimeout as wait } from "node:timers/promis
 import { createSecureContext } from "node:tls";
 import { unitSerial } from "../../../server/domain/ids.ts";
 import { percentile } from "../result.ts";
+import { liveReport } from "./live-reports.ts";
 import { type Prepared, prepared, type Shape } from "./load-messages.ts";
 import { LoadUnit } from "./load-unit.ts";
 
@@ -109,7 +110,7 @@ async function catchUp(command: Extract<LoadCommand, { do: "catch-up" }>): Promi
   const reporting = (async () => {
     for (let sent = 0; going; sent++) {
       const unit = live[sent % live.length];
-      const [message] = unit ? prepared(unit.unit, nextSequence++, 1, isLive) : [];
+      const [message] = unit ? prepared(unit.unit, nextSequence++, 1, liveReport) : [];
       if (message !== undefined) unit?.send(message);
       await wait(1_000 / command.livePerSecond);
     }
@@ -121,8 +122,6 @@ async function catchUp(command: Extract<LoadCommand, { do: "catch-up" }>): Promi
   const times = live.flatMap((unit) => unit.ackMilliseconds);
   return { ...backlog, live: { messages: times.length, longest: Math.max(...times) } };
 }
-
-const isLive: Shape = { minutesEach: 1, writtenAgoSeconds: 0 };
 
 async function allAnswered(who: readonly LoadUnit[]): Promise<void> {
   const until = performance.now() + 10_000;

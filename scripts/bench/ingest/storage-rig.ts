@@ -15,6 +15,8 @@ export interface StorageRig {
   play(messages: readonly IncomingMessage[], batch?: number): Promise<void>;
   /** The file with everything in it, its log written back. */
   bytesOnDisk(): number;
+  /** Of those, in pages that hold nothing now. */
+  freeBytes(): number;
   remove(): void;
 }
 
@@ -53,6 +55,9 @@ export async function storageRig(): Promise<StorageRig> {
         .map((name) => statSync(join(folder, name), { throwIfNoEntry: false })?.size ?? 0)
         .reduce((sum, size) => sum + size, 0);
     },
+    freeBytes: () =>
+      Number(database.driver.pragma("freelist_count", { simple: true })) *
+      Number(database.driver.pragma("page_size", { simple: true })),
     remove: () => {
       database.close();
       rmSync(folder, { recursive: true, force: true });
