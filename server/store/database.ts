@@ -5,6 +5,8 @@ import Sqlite from "better-sqlite3";
 import { drizzle } from "drizzle-orm/better-sqlite3";
 import { migrate } from "drizzle-orm/better-sqlite3/migrator";
 import type { BaseSQLiteDatabase } from "drizzle-orm/sqlite-core";
+import { checkFile, inWords, wantsChecking } from "./check-file.ts";
+import { storageFaultOf } from "./storage-fault.ts";
 
 /** The registry, inside or outside a transaction: a store function takes either. */
 export type Database = BaseSQLiteDatabase<"sync", Sqlite.RunResult>;
@@ -20,24 +22,44 @@ const migrationsFolder = join(dirname(fileURLToPath(import.meta.url)), "migratio
 const busyTimeoutMilliseconds = 5_000;
 
 /** Opens (and brings up to date) the one database file of a data folder.
- *  @throws when the folder can't be written or the file is not ours: the caller says so and stops. */
+ *  @throws DataFolderError when the folder can't be written or the file is damaged or not ours: the caller says so and
+ *  stops. */
 export function openDatabase(dataFolder: string): OpenDatabase {
-  mkdirSync(dataFolder, { recursive: true, mode: 0o700 });
-  const driver = new Sqlite(join(dataFolder, "cushionry.sqlite"), { timeout: busyTimeoutMilliseconds });
-  driver.pragma("journal_mode = WAL");
-  // WAL falls back to NORMAL on reopening; only FULL survives a power cut with every acknowledged message.
-  driver.pragma("synchronous = FULL");
-  driver.pragma("foreign_keys = ON");
-  const db = beginningImmediate(drizzle(driver));
-  migrate(db, { migrationsFolder });
-  return {
-    db,
-    driver,
-    close: () => {
-      driver.pragma("wal_checkpoint(TRUNCATE)");
-      driver.close();
-    },
-  };
+  const file = join(dataFolder, "cushionry.sqlite");
+  try {
+    mkdirSync(dataFolder, { recursive: true, mode: 0o700 });
+    return openFile(file);
+  } catch (error) {
+    throw inWords(error, dataFolder, file);
+  }
+}
+
+function openFile(file: string): OpenDatabase {
+  const isToBeChecked = wantsChecking(file);
+  const driver = new Sqlite(file, { timeout: busyTimeoutMilliseconds });
+  try {
+    driver.pragma("journal_mode = WAL");
+    // WAL falls back to NORMAL on reopening; only FULL survives a power cut with every acknowledged message.
+    driver.pragma("synchronous = FULL");
+    driver.pragma("foreign_keys = ON");
+    if (isToBeChecked) checkFile(driver, file);
+    const db = beginningImmediate(drizzle(driver));
+    migrate(db, { migrationsFolder });
+    return { db, driver, close: () => close(driver) };
+  } catch (error) {
+    driver.close();
+    throw error;
+  }
+}
+
+function close(driver: Sqlite.Database): void {
+  try {
+    driver.pragma("wal_checkpoint(TRUNCATE)");
+  } catch (error) {
+    // What is in the log stays there and is read again at the next start.
+    if (storageFaultOf(error) === null) throw error;
+  }
+  driver.close();
 }
 
 /** Every transaction takes the write lock as it begins. One that reads first and writes later would be refused

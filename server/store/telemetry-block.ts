@@ -1,4 +1,4 @@
-import { deflateRawSync, inflateRawSync } from "node:zlib";
+import { deflateSync, inflateRawSync, inflateSync } from "node:zlib";
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { MinuteRecord, Minutes, UplinkKind } from "../../firmware-protocol/src/messages.ts";
@@ -94,8 +94,15 @@ export interface OpenBlock {
   readonly payloads: readonly { readonly holds: Holds; readonly payload: Uint8Array }[];
 }
 
-const formatVersion = 1;
+/** 1: deflate alone. 2: with the checksum of zlib (RFC 1950), so that a damaged block can't pass for a record. */
+const formatVersion = 2;
 const compression = { level: 9 };
+
+function inflated(data: Uint8Array): Buffer {
+  if (data[0] === 1) return inflateRawSync(data.subarray(1));
+  if (data[0] === formatVersion) return inflateSync(data.subarray(1));
+  throw new RangeError(`packed block of unknown format ${data[0]}`);
+}
 
 /** @param messages of one boot, in the order of sequence, none twice
  *  @param base uptime zero that `bootedAt` is counted from, so that a moved boot needs no packing again */
@@ -129,13 +136,12 @@ export function pack(messages: readonly PackedMessage[], base: number): Buffer {
   for (const { body } of messages) if (body.kind === "raw") out.add(holdsCodes.indexOf(body.holds));
   for (const { body } of messages) if (body.kind === "raw") out.add(body.payload.length);
   for (const { body } of messages) if (body.kind === "raw") out.addBytes(body.payload);
-  return Buffer.concat([Buffer.of(formatVersion), deflateRawSync(out.written(), compression)]);
+  return Buffer.concat([Buffer.of(formatVersion), deflateSync(out.written(), compression)]);
 }
 
-/** @throws when the bytes are not a block of ours */
+/** @throws when the bytes are not a block of ours, or not as they were written */
 export function open(data: Uint8Array, base: number): OpenBlock {
-  if (data[0] !== formatVersion) throw new RangeError(`packed block of unknown format ${data[0]}`);
-  const from = new VarintReader(inflateRawSync(data.subarray(1)));
+  const from = new VarintReader(inflated(data));
   const count = from.next();
   const sequence = readSteps(from, count);
   const receivedAt = summed(readSteps(from, count));

@@ -15,6 +15,16 @@ export interface ServiceChild {
   readonly exited: Promise<number | null>;
 }
 
+export interface SmallDisk {
+  /** Where it is mounted. */
+  readonly folder: string;
+  readonly megabytes: number;
+  /** A shell command after the copy, with the folder as $DATA_DIR. */
+  readonly finally?: string;
+  /** A file to make an ext4 in; without it the file system is in memory. */
+  readonly image?: string;
+}
+
 const started = z.object({ msg: z.literal("started"), url: z.string(), mqttPort: z.number() });
 
 /** Whether this user may mount a file system in a namespace of their own (root may; so may anybody where the kernel
@@ -22,18 +32,24 @@ const started = z.object({ msg: z.literal("started"), url: z.string(), mqttPort:
 export const mayMount = (): boolean =>
   spawnSync("unshare", ["-rm", "sh", "-c", "mount -t tmpfs none /mnt"], { stdio: "ignore" }).status === 0;
 
+/** Whether this user may mount an image with a real file system: root alone. */
+export const mayMountImage = (): boolean =>
+  process.getuid?.() === 0 && mayMount() && spawnSync("mkfs.ext4", ["-V"], { stdio: "ignore" }).status === 0;
+
 /** Starts the service on a file system of `megabytes` that holds a copy of `seed`. The file system is mounted in a
- *  namespace of the process's own and goes with it.
- *  @param disk where it is mounted, and its size; `then` is a shell command after the copy, with the folder as $DATA_DIR */
-export async function startOnSmallDisk(
-  seed: string,
-  disk: { readonly folder: string; readonly megabytes: number; readonly then?: string },
-): Promise<ServiceChild> {
-  const { folder, megabytes, then = "true" } = disk;
+ *  namespace of the process's own and goes with it. */
+export async function startOnSmallDisk(seed: string, disk: SmallDisk): Promise<ServiceChild> {
+  const { folder, megabytes, finally: last = "true", image } = disk;
   mkdirSync(folder, { recursive: true });
-  const script = `mount -t tmpfs -o size=${megabytes}m none "$DATA_DIR" && cp -a "$SEED/." "$DATA_DIR/" && ${then} &&
+  const mounting =
+    image === undefined
+      ? `mount -t tmpfs -o size=${megabytes}m none "$DATA_DIR"`
+      : `truncate -s ${megabytes}M "$IMAGE" && mkfs.ext4 -q -F "$IMAGE" &&
+         mount -o loop,errors=remount-ro "$IMAGE" "$DATA_DIR"`;
+  const script = `${mounting} && cp -a "$SEED/." "$DATA_DIR/" && sync -f "$DATA_DIR" && ${last} &&
     exec "$NODE" --import tsx server/start.ts`;
-  return startService("unshare", ["-rm", "sh", "-c", script], folder, { SEED: seed });
+  const namespace = image === undefined ? "-rm" : "-m";
+  return startService("unshare", [namespace, "sh", "-c", script], folder, { SEED: seed, IMAGE: image ?? "" });
 }
 
 async function startService(
@@ -74,4 +90,11 @@ export async function crash(child: ServiceChild, copyTo: string): Promise<void> 
   spawnSync("cp", ["-a", `${child.dataFolder}/.`, copyTo]);
   child.process.kill("SIGKILL");
   if (child.process.signalCode === null) await once(child.process, "exit");
+}
+
+/** What is on an image once nobody has it mounted any more; mounting it mends its journal. */
+export function copyOfImage(image: string, mountPoint: string, copyTo: string): void {
+  const script = 'mkdir "$3" && mount -o loop "$1" "$2" && cp -a "$2/." "$3/"';
+  const done = spawnSync("unshare", ["-m", "sh", "-c", script, "sh", image, mountPoint, copyTo]);
+  if (done.status !== 0) throw new Error(`the image could not be read: ${done.stderr}`);
 }
