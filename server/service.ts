@@ -17,6 +17,7 @@ import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents } from "./live.ts";
 import { assessUnit } from "./programme/assess-unit.ts";
+import { readAsideAgain } from "./programme/read-aside-again.ts";
 import { reviewUnit } from "./programme/review-unit.ts";
 import { watchFleet } from "./programme/watch-fleet.ts";
 import { allRoutes } from "./routes.ts";
@@ -112,6 +113,10 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       answerRenewal: (asked) => renewCertificate(services, opened.authority, asked),
     });
     undo.push(() => broker.stop());
+    // What an upgrade has learned to read. Beside all else: a fault in it must not keep the service from starting.
+    void readAsideAgain(services).catch((error: unknown) =>
+      log.error({ err: error }, "messages kept aside could not be read again"),
+    );
     const commands = startCommandJob(services);
     undo.push(() => commands.stop());
     const enrolment = { ...opened, broker: { ...opened.broker, port: broker.port } };

@@ -34,6 +34,13 @@ export interface KeptAsideCount {
   readonly lastAt: Instant;
 }
 
+/** Messages kept aside that an upgrade has learned to read, still to be appended. */
+export interface AsideNowReadable {
+  readonly readable: readonly { readonly id: number; readonly incoming: IncomingMessage }[];
+  /** Where to go on looking; null: that was all. */
+  readonly lookedThrough: number | null;
+}
+
 /** Telemetry behind a few async methods, so that another store can take its place.
  *  Nothing but an implementation of this touches the telemetry tables. */
 export interface TelemetryStore {
@@ -53,6 +60,10 @@ export interface TelemetryStore {
   /** When each of these units was last recording, by its own account (end of its newest placed record). */
   lastRecordedAt(units: readonly UnitSerial[]): Promise<ReadonlyMap<UnitSerial, Instant>>;
   keptAside(): Promise<readonly KeptAsideCount[]>;
+  /** Looks through the next `limit` messages kept aside after `after` (0: from the first). */
+  asideNowReadable(after: number, limit: number): Promise<AsideNowReadable>;
+  /** Lets go of those that an append has made part of the record, and of no other. @returns how many */
+  dropAsideOnRecord(taken: AsideNowReadable["readable"]): Promise<number>;
   /** Puts what has been stored into the form it is kept in, for at most about so long; what is read stays the same.
    *  To be called in quiet moments. @returns whether there is more to do */
   tidy(now: Instant, forMilliseconds: number): Promise<boolean>;

@@ -2,6 +2,14 @@ import type Sqlite from "better-sqlite3";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 
+export interface AsideRow {
+  readonly id: number;
+  readonly unit: UnitSerial;
+  readonly topic: string;
+  readonly receivedAt: Instant;
+  readonly payload: Uint8Array;
+}
+
 export interface AnchorRow {
   readonly bootedAt: Instant;
   readonly errorSeconds: number;
@@ -59,7 +67,14 @@ function appending(driver: Sqlite.Database) {
     keepAside: driver.prepare<[UnitSerial, string, Instant, string, string, string, Uint8Array]>(
       `insert into kept_aside (unit_serial, topic, received_at, clause, reason, digest, times, payload)
        values (?, ?, ?, ?, ?, ?, 1, ?)
-       on conflict (unit_serial, digest) do update set times = times + 1`,
+       on conflict (unit_serial, digest) do update set
+         times = times + 1, clause = excluded.clause, reason = excluded.reason`,
+    ),
+    dropAside: driver.prepare<[number]>("delete from kept_aside where id = ?"),
+    /** A name taken by other bytes stays taken: those are not looked at again. */
+    asideAfter: driver.prepare<[number, number], AsideRow>(
+      `select id, unit_serial as unit, topic, received_at as receivedAt, payload
+       from kept_aside where id > ? and clause <> 'FP-4.5' order by id limit ?`,
     ),
     newestHelloBoot: driver
       .prepare<[UnitSerial], number | null>(

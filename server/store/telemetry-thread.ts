@@ -1,8 +1,9 @@
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { OpenDatabase } from "./database.ts";
+import { asideNowReadable, dropAsideOnRecord } from "./telemetry-aside.ts";
 import { LostReports } from "./telemetry-lost.ts";
-import type { TelemetryStore } from "./telemetry-port.ts";
+import type { AsideNowReadable, TelemetryStore } from "./telemetry-port.ts";
 import { readRecord } from "./telemetry-read.ts";
 import { lastRecordedOf, openTables } from "./telemetry-tables.ts";
 import { type WriterAnswer, type WriterRequest, wired } from "./telemetry-thread-wire.ts";
@@ -51,6 +52,11 @@ export async function openTelemetryThread(
     return latest;
   });
 
+  const dropAside = driver.transaction((taken: AsideNowReadable["readable"]) => {
+    upToDate([...new Set(taken.map(({ incoming }) => incoming.unit))]);
+    return dropAsideOnRecord(tables, taken);
+  });
+
   const telemetry: TelemetryStore = {
     writesBeside: true,
     append: async (batch) => {
@@ -64,6 +70,8 @@ export async function openTelemetryThread(
       expected(await writer.ask({ ask: "unreviewed", unit }), "unreviewed").units[0] ?? null,
     lastRecordedAt: async (units) => lastRecorded(units),
     keptAside: async () => statements.asideCounts.all(),
+    asideNowReadable: async (after, limit) => asideNowReadable(tables, after, limit),
+    dropAsideOnRecord: async (taken) => dropAside.immediate(taken),
     tidy: async (now, forMilliseconds) =>
       expected(await writer.ask({ ask: "tidy", now, forMilliseconds }), "tidied").isMore,
   };

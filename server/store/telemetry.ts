@@ -2,11 +2,12 @@ import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { OpenDatabase } from "./database.ts";
 import { type Appended, appendBatch } from "./telemetry-append.ts";
+import { asideNowReadable, dropAsideOnRecord } from "./telemetry-aside.ts";
 import { appendApart, isOneMessagesFault } from "./telemetry-isolate.ts";
 import { LostReports } from "./telemetry-lost.ts";
 import { TelemetryNews } from "./telemetry-news.ts";
 import { Packing } from "./telemetry-packing.ts";
-import type { AppendOutcome, IncomingMessage, TelemetryStore } from "./telemetry-port.ts";
+import type { AppendOutcome, AsideNowReadable, IncomingMessage, TelemetryStore } from "./telemetry-port.ts";
 import { readRecord } from "./telemetry-read.ts";
 import { forgetRemembered, lastRecordedOf, openTables } from "./telemetry-tables.ts";
 
@@ -24,6 +25,10 @@ export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
   const apartInTransaction = driver.transaction((batch: readonly IncomingMessage[]) =>
     // Within a transaction the driver makes the inner one a savepoint.
     appendApart(tables, batch, (message) => inTransaction([message])),
+  );
+
+  const dropAside = driver.transaction((taken: AsideNowReadable["readable"]) =>
+    dropAsideOnRecord(tables, taken),
   );
 
   // `immediate` takes the write lock at once, so that a busy file is waited for and not refused half way.
@@ -86,6 +91,8 @@ export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
       return latest;
     },
     keptAside: async () => statements.asideCounts.all(),
+    asideNowReadable: async (after, limit) => asideNowReadable(tables, after, limit),
+    dropAsideOnRecord: async (taken) => dropAside.immediate(taken),
     tidy: async (now, forMilliseconds) => {
       const until = performance.now() + forMilliseconds;
       return packing.work(now, () => performance.now() < until);
