@@ -2,7 +2,9 @@ import { minuteStates } from "../domain/ledger/minute-state.ts";
 import { instantAt, localTimeOf } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
+import { chargeLeft, type StateRun } from "../domain/verdicts/charge-left.ts";
 import { chargingBefore, sinceCharge } from "../domain/verdicts/charging-habit.ts";
+import { emptyBefore } from "../domain/verdicts/empty-before.ts";
 import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
 import { silentTogether } from "../domain/verdicts/silent-together.ts";
 import { toldAround } from "../domain/verdicts/told-around.ts";
@@ -42,13 +44,16 @@ export async function gapContextOf(
   const signs = findings
     .filter(({ kind }) => kind !== "reset-loop" || around.battery?.path !== "flat")
     .flatMap(({ kind }) => signWords[kind] ?? []);
-  const onCharge = chargesBefore(services, loan, span.start);
+  const runs = runsBefore(services, loan, span.start);
+  const onCharge = runs.filter(({ state }) => state === "on-charge");
   return {
     span,
     ongoing,
     filledAt: stretch.filledAt,
     ...around,
     together: await togetherOf(services, loan, span, ongoing),
+    chargeLeft: chargeLeft(runs, span.start),
+    emptyFor: emptyBefore(runs, span.start),
     sinceCharge: sinceCharge(onCharge, span.start),
     charging: chargingBefore(onCharge, span.start),
     capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
@@ -96,12 +101,12 @@ async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongo
   );
 }
 
-function chargesBefore(services: Services, loan: JudgedLoan, at: Instant): Span[] {
-  const onCharge = minuteStates.indexOf("on-charge");
+function runsBefore(services: Services, loan: JudgedLoan, at: Instant): StateRun[] {
   return ledgerDuring(services.db, loan.id, { start: instant(at - 15 * day), end: at }).flatMap(({ runs }) =>
-    runs
-      .filter(([state]) => state === onCharge)
-      .map(([, start, end]) => ({ start: instant(start), end: instant(end) })),
+    runs.flatMap(([state, start, end]) => {
+      const name = minuteStates[state];
+      return name === undefined ? [] : [{ state: name, start: instant(start), end: instant(end) }];
+    }),
   );
 }
 

@@ -17,6 +17,8 @@ const plainGap: GapContext = {
   together: { silent: 0, others: 17 },
   comeback: null,
   battery: null,
+  chargeLeft: null,
+  emptyFor: null,
   sinceCharge: null,
   charging: null,
   capacity: null,
@@ -188,6 +190,7 @@ const plainThin: ThinContext = {
   span: { start: at("2026-11-10T14:10Z"), end: at("2026-11-10T16:40Z") },
   ongoing: false,
   due: 5,
+  stirs: null,
   eyes: { hidden: [], deadLine: null, drifted: false },
   habit: { earlier: { met: 150, due: 220, days: 13 }, lately: { met: 14, due: 48, days: 3 }, longAgo: null },
   mix: {

@@ -1,9 +1,10 @@
-import { minuteStates } from "../../../server/domain/ledger/minute-state.ts";
 import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import { localTimeOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../../../server/domain/units.ts";
 import { aroundGap } from "../../../server/domain/verdicts/around-a-gap.ts";
+import { chargeLeft, type StateRun } from "../../../server/domain/verdicts/charge-left.ts";
 import { chargingBefore, sinceCharge } from "../../../server/domain/verdicts/charging-habit.ts";
+import { emptyBefore } from "../../../server/domain/verdicts/empty-before.ts";
 import type { GapContext } from "../../../server/domain/verdicts/gap-context.ts";
 import { type GapTruth, gapTruths } from "./causes-in-truth.ts";
 import { Draws } from "./chance.ts";
@@ -107,7 +108,8 @@ function caseOf(
   const around = aroundGap(near, span, ongoing, how === "filled");
   const hasSigns = known.signsFrom !== null && known.signsFrom <= to && around.battery?.path !== "flat";
   const minutes = minutesByTruth(one, from, to);
-  const onCharge = chargesBefore(reviewed, span.start);
+  const runs = runsBefore(reviewed, span.start);
+  const onCharge = runs.filter(({ state }) => state === "on-charge");
   return {
     person: index,
     moment: how === "filled" ? "filled" : how === "found" ? "as-found" : "final",
@@ -116,6 +118,8 @@ function caseOf(
       ongoing,
       filledAt: how === "filled" ? span.end : null,
       ...around,
+      chargeLeft: chargeLeft(runs, span.start),
+      emptyFor: emptyBefore(runs, span.start),
       sinceCharge: sinceCharge(onCharge, span.start),
       charging: chargingBefore(onCharge, span.start),
       capacity: faded ? { state: "faded" } : known.assessed ? { state: "sound" } : null,
@@ -143,11 +147,9 @@ function historyBefore(
   return { filled, others: asLong.length - filled };
 }
 
-function chargesBefore({ days }: Reviewed, at: Instant): Span[] {
+function runsBefore({ days }: Reviewed, at: Instant): StateRun[] {
   const since = at - 15 * 24 * millisecondsIn.hour;
-  return days
-    .filter(({ start }) => start >= since && start < at)
-    .flatMap(({ runs }) => runs.filter(({ state }) => state === "on-charge" && minuteStates.includes(state)));
+  return days.filter(({ start }) => start >= since && start < at).flatMap(({ runs }) => [...runs]);
 }
 
 /** Notes are entered a day after what they tell of began. */

@@ -1,5 +1,4 @@
-import { type Side, sides } from "../../../server/domain/verdicts/verdict.ts";
-import type { Judged } from "./judged.ts";
+import { sides } from "../../../server/domain/verdicts/verdict.ts";
 
 /** What somebody would say who knows the simulator: how often each side was behind just these clues, counted in other
  *  programmes of the same world. Where these very clues were seen seldom, it leans on the clues one by one, each with
@@ -11,13 +10,15 @@ export interface Oracle {
 const lean = 4;
 const smoothing = 0.5;
 
-export function learnOracle<Case>(seen: readonly Judged<Case>[]): Oracle {
+export function learnOracle(
+  seen: readonly { readonly side: string; readonly clues: readonly string[] }[],
+): Oracle {
   const bySide = sides.map((side) => seen.filter((one) => one.side === side));
   const clueCounts = new Map<string, number[]>();
   const wholeCounts = new Map<string, number[]>();
-  const add = (map: Map<string, number[]>, key: string, side: Side): void => {
+  const add = (map: Map<string, number[]>, key: string, side: string): void => {
     const counts = map.get(key) ?? sides.map(() => 0);
-    const at = sides.indexOf(side);
+    const at = sides.findIndex((each) => each === side);
     counts[at] = (counts[at] ?? 0) + 1;
     map.set(key, counts);
   };

@@ -20,6 +20,7 @@ import type { Draws } from "./chance.ts";
 import type { Delivery } from "./delivery.ts";
 import type { Person } from "./person.ts";
 import type { SittingLife } from "./reliefs.ts";
+import { shiftsOf } from "./shifts.ts";
 import type { UnitLife } from "./unit-life.ts";
 
 /** Monday 3 August 2026, 00:00 in London: with the end of summer time in the 90 days. */
@@ -35,7 +36,7 @@ export function recordOf(
   delivery: Delivery,
 ): UnitRecord {
   return {
-    minutes: minutesOf(draws, person, life, sitting, delivery, (at) => delivery.arrival[at] ?? -1),
+    minutes: minutesOf(draws, person, life, sitting, delivery),
     reliefs: reliefsOf(sitting, (at) => (life.on[at] === 1 ? (delivery.arrival[at] ?? -1) : -1)),
     frames: [],
     boots: life.boots.map(({ boot, at, reset }) => ({
@@ -70,21 +71,32 @@ export function recordOf(
   };
 }
 
-/** As if the unit had been on and heard all the time: what there was to record. */
+/** As if the unit had been on and heard all the time: what there was to record of sitting and reliefs. What else a
+ *  minute holds is not asked of it. */
 export function wholeRecordOf(
-  draws: Draws,
-  person: Person,
   life: UnitLife,
   sitting: SittingLife,
-  delivery: Delivery,
 ): Pick<UnitRecord, "minutes" | "reliefs" | "faults" | "holes"> {
-  const always = (at: number) => at;
-  return {
-    minutes: minutesOf(draws, person, life, sitting, delivery, always),
-    reliefs: reliefsOf(sitting, always),
-    faults: [],
-    holes: [],
+  const nothing = {
+    boot: 1,
+    load: kilograms(0),
+    centreRight: 0,
+    centreFront: 0,
+    cell: millivolts(0),
+    temperature: celsius(0),
+    signal: null,
   };
+  const minutes = Array.from(life.seated, (seated, at): RecordedMinute => {
+    const when = atMinute(at);
+    return {
+      ...nothing,
+      at: when,
+      receivedAt: when,
+      seat: seated === 1 ? "loaded" : "empty",
+      power: powers[life.power[at] ?? 0] ?? "on-battery",
+    };
+  });
+  return { minutes, reliefs: reliefsOf(sitting, (at) => at), faults: [], holes: [] };
 }
 
 function minutesOf(
@@ -93,15 +105,15 @@ function minutesOf(
   life: UnitLife,
   sitting: SittingLife,
   delivery: Delivery,
-  arrivalOf: (at: number) => number,
 ): RecordedMinute[] {
   const minutes: RecordedMinute[] = [];
   const warm = { insert: person.roomTemperature };
+  const shifts = shiftsOf(draws, sitting, life.seated);
   for (let at = 0; at < life.seated.length; at += 1) {
     const loaded = life.seated[at] === 1;
     const outside = delivery.reach[at] === 2 && at % 7 === 0 ? 0.4 : 0;
     warm.insert += (loaded ? 31 - warm.insert : person.roomTemperature - warm.insert) / 40 - outside;
-    const arrives = arrivalOf(at);
+    const arrives = delivery.arrival[at] ?? -1;
     if (arrives < 0) continue;
     const turned = sitting.turned[at] === 1 ? -1 : 1;
     minutes.push({
@@ -110,10 +122,15 @@ function minutesOf(
       boot: life.boot[at] ?? 0,
       seat: loaded ? "loaded" : "empty",
       load: kilograms(
-        loaded ? person.load * (sitting.loadFactor[at] ?? 1) * (0.97 + 0.06 * draws.share()) : 0,
+        loaded
+          ? person.load *
+              (sitting.loadFactor[at] ?? 1) *
+              (1 - (shifts.lighter[at] ?? 0)) *
+              (0.97 + 0.06 * draws.share())
+          : 0,
       ),
-      centreRight: loaded ? turned * person.right + 4 * (draws.share() - 0.5) : 0,
-      centreFront: loaded ? turned * person.front + 4 * (draws.share() - 0.5) : 0,
+      centreRight: loaded ? turned * (person.right + (shifts.right[at] ?? 0)) + 4 * (draws.share() - 0.5) : 0,
+      centreFront: loaded ? turned * (person.front + (shifts.front[at] ?? 0)) + 4 * (draws.share() - 0.5) : 0,
       cell: millivolts(life.cell[at] ?? 0),
       power: powers[life.power[at] ?? 0] ?? "on-battery",
       temperature: celsius(warm.insert),

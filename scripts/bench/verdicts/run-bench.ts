@@ -1,77 +1,77 @@
 import { loadavg } from "node:os";
-import { type Judged, judgedGap, judgedThin } from "./judged.ts";
+import { kept, sourcesName } from "./kept.ts";
 import { brierScore, calibrationError, type Scored, shareOf } from "./measures.ts";
 import { oneYearOfVerdicts } from "./one-year.ts";
 import type { BenchOptions } from "./options.ts";
 import { learnOracle } from "./oracle.ts";
-import { batteryThenLinkRule, longestGapRule } from "./plain-rules.ts";
 import { atLeast, atMost, beside, printConfusion, type Row } from "./rows.ts";
-import { type JudgeableGap, simulateProgramme } from "./simulate-programme.ts";
-import type { ThinCase } from "./thin-cases.ts";
-import { isInsideBounds, isInsideNarrower, type PersonWeek, widthShare } from "./weeks.ts";
+import {
+  type ScoredGap,
+  type ScoredProgramme,
+  type ScoredThin,
+  type ScoredVerdict,
+  type ScoredWeek,
+  scoreProgramme,
+} from "./score-programme.ts";
 import { ordinaryWorld, shiftedWorld, type World } from "./world.ts";
-
-interface Played {
-  readonly gaps: readonly Judged<JudgeableGap>[];
-  readonly thin: readonly Judged<ThinCase>[];
-  readonly weeks: readonly PersonWeek[];
-}
 
 export function runBench(options: BenchOptions): Row[] {
   process.stdout.write(
     `${options.seeds.length} programmes of ${options.people} people for ${options.days} days, seeds ${options.seeds.join(", ")}; load ${loadavg()[0]?.toFixed(1)}\n`,
   );
-  const seen = play(ordinaryWorld, options.oracleSeeds, options);
-  const ordinary = play(ordinaryWorld, options.seeds, options);
-  const shifted = play(shiftedWorld, options.quick ? options.seeds : options.seeds.slice(0, 5), options);
-  const finals = (from: Played) => from.gaps.filter((gap) => gap.case.moment === "final");
-  const all = (from: Played) => from.gaps.filter((gap) => gap.case.moment !== "as-found");
+  const sources = sourcesName();
+  const play = (world: World, seeds: readonly number[]) => played(sources, world, seeds, options);
+  const oneYear = oneYearOfVerdicts(ordinaryWorld, options.seeds[0] ?? 101);
+  const ordinary = play(ordinaryWorld, options.seeds);
+  const shifted = play(shiftedWorld, options.shiftedSeeds);
+  const seen = play(ordinaryWorld, options.oracleSeeds);
+  const finals = (from: ScoredProgramme) => from.gaps.filter(({ moment }) => moment === "final");
+  const all = (from: ScoredProgramme) => from.gaps.filter(({ moment }) => moment !== "as-found");
+  const asFound = (from: ScoredProgramme) => from.gaps.filter(({ moment }) => moment === "as-found");
   printTables(finals(ordinary), ordinary.thin);
   return [
     ...gapRows("gaps", all(ordinary), all(seen), { open: 0.12, calibration: 0.02 }),
     ...gapRows("gaps never filled", finals(ordinary), finals(seen), { open: 0.12, calibration: 0.02 }),
-    ...gapRows(
-      "gaps while they go on",
-      ordinary.gaps.filter((gap) => gap.case.moment === "as-found"),
-      seen.gaps.filter((gap) => gap.case.moment === "as-found"),
-      null,
-    ),
+    ...gapRows("gaps while they go on", asFound(ordinary), asFound(seen), null),
     ...gapRows("shifted world, gaps", all(shifted), null, { open: 0.2, calibration: 0.05 }),
     ...gapRows("shifted world, gaps never filled", finals(shifted), null, { open: 0.2, calibration: 0.05 }),
     ...thinRows(ordinary.thin),
     ...weekRows(ordinary.weeks),
-    atMost(
-      "one unit's year of verdicts, from its placed record",
-      oneYearOfVerdicts(ordinaryWorld, options.seeds[0] ?? 101),
-      "ms",
-      500,
-    ),
+    atMost("one unit's year of verdicts, from its placed record", oneYear, "ms", 500),
   ];
 }
 
-function play(world: World, seeds: readonly number[], { people, days }: BenchOptions): Played {
-  const gaps: Judged<JudgeableGap>[] = [];
-  const thin: Judged<ThinCase>[] = [];
-  const weeks: PersonWeek[] = [];
-  for (const seed of seeds) {
-    const programme = simulateProgramme(world, { seed, people, days, areas: Math.ceil(people / 15) });
-    gaps.push(...programme.gaps.filter(({ truth }) => truth !== "none").map(judgedGap));
-    thin.push(...programme.thin.map(judgedThin));
-    weeks.push(...programme.weeks);
-    process.stderr.write(
-      `${world.name} ${seed}: ${programme.gaps.length} gaps, ${programme.thin.length} thin\n`,
-    );
-  }
-  return { gaps, thin, weeks };
+/** One seed at a time, each kept when done. */
+function played(
+  sources: string,
+  world: World,
+  seeds: readonly number[],
+  { people, days }: BenchOptions,
+): ScoredProgramme {
+  const programmes = seeds.map((seed) =>
+    kept(sources, `${world.name}-${seed}-${people}-${days}`, () => {
+      const size = { seed, people, days, areas: Math.ceil(people / 15) };
+      const scored = scoreProgramme(world, size);
+      process.stderr.write(
+        `${world.name} ${seed}: ${scored.gaps.length} gaps, ${scored.thin.length} thin\n`,
+      );
+      return scored;
+    }),
+  );
+  return {
+    gaps: programmes.flatMap(({ gaps }) => gaps),
+    thin: programmes.flatMap(({ thin }) => thin),
+    weeks: programmes.flatMap(({ weeks }) => weeks),
+  };
 }
 
 function gapRows(
   what: string,
-  gaps: readonly Judged<JudgeableGap>[],
-  learnFrom: readonly Judged<JudgeableGap>[] | null,
+  gaps: readonly ScoredGap[],
+  learnFrom: readonly ScoredGap[] | null,
   bars: { readonly open: number; readonly calibration: number } | null,
 ): Row[] {
-  const settled = gaps.filter(({ verdict }) => verdict.outcome !== "not-settled");
+  const settled = gaps.filter(({ outcome }) => outcome !== "not-settled");
   const unit = gaps.filter(({ side }) => side === "device" || side === "link");
   const own = gaps.filter(({ side }) => side === "person");
   const rows = [
@@ -93,17 +93,17 @@ function gapRows(
   rows.push(
     beside(
       `${what}: longest-gap rule right`,
-      percent(gaps, (gap) => longestGapRule(gap.case.context) === gap.side),
+      percent(gaps, (gap) => gap.byLongest === gap.side),
       "%",
     ),
     beside(
       `${what}: battery-then-link rule right`,
-      percent(gaps, (gap) => batteryThenLinkRule(gap.case.context) === gap.side),
+      percent(gaps, (gap) => gap.byBattery === gap.side),
       "%",
     ),
     beside(
       `${what}: best guess right`,
-      percent(gaps, ({ verdict, side }) => verdict.leadingSide === side),
+      percent(gaps, ({ leading, side }) => leading === side),
       "%",
     ),
   );
@@ -127,15 +127,15 @@ function gapRows(
 }
 
 /** A thin stretch settled as the person's says "not done"; as device or handling, "done, or not theirs, and not shown". */
-function thinRows(thin: readonly Judged<ThinCase>[]): Row[] {
-  const asked = thin.filter((one) => one.case.doneUnseen !== null);
-  const settled = asked.filter(({ verdict }) => verdict.outcome !== "not-settled");
+function thinRows(thin: readonly ScoredThin[]): Row[] {
+  const asked = thin.filter((one) => one.doneUnseen !== null);
+  const settled = asked.filter(({ outcome }) => outcome !== "not-settled");
   const unit = thin.filter(({ side }) => side === "device");
   return [
     beside("thin stretches: how many", thin.length, ""),
     atLeast(
       "thin stretches: seen-or-done right, of those settled",
-      percent(settled, (one) => (one.verdict.outcome !== "person") === one.case.doneUnseen),
+      percent(settled, (one) => (one.outcome !== "person") === one.doneUnseen),
       "%",
       95,
     ),
@@ -146,10 +146,10 @@ function thinRows(thin: readonly Judged<ThinCase>[]): Row[] {
   ];
 }
 
-function weekRows(weeks: readonly PersonWeek[]): Row[] {
-  const asked = weeks.map(isInsideBounds).filter((inside) => inside !== null);
-  const narrower = weeks.map(isInsideNarrower).filter((inside) => inside !== null);
-  const widths = weeks.map(widthShare).filter((width) => width !== null);
+function weekRows(weeks: readonly ScoredWeek[]): Row[] {
+  const asked = weeks.map(({ inside }) => inside).filter((inside) => inside !== null);
+  const narrower = weeks.map((week) => week.narrower).filter((inside) => inside !== null);
+  const widths = weeks.map(({ width }) => width).filter((width) => width !== null);
   return [
     beside("person-weeks", asked.length, ""),
     atLeast(
@@ -173,29 +173,24 @@ function weekRows(weeks: readonly PersonWeek[]): Row[] {
   ];
 }
 
-const says = (outcome: string) => (one: Judged<unknown>) => one.verdict.outcome === outcome;
-const isRight = (one: Judged<unknown>): boolean => one.verdict.outcome === one.side;
+const says = (outcome: string) => (one: ScoredVerdict) => one.outcome === outcome;
+const isRight = (one: ScoredVerdict): boolean => one.outcome === one.side;
 const percent = <Item>(items: readonly Item[], is: (item: Item) => boolean): number =>
   100 * shareOf(items, is);
 
-function printTables(gaps: readonly Judged<JudgeableGap>[], thin: readonly Judged<ThinCase>[]): void {
-  const outcome = (one: Judged<unknown>) => one.verdict.outcome;
-  const cause = (one: Judged<unknown>) => one.verdict.causes[0]?.cause ?? "";
-  printConfusion(
-    "Gaps never filled: side in truth and as said",
-    gaps.map((one) => [one.side, outcome(one)]),
-  );
-  printConfusion(
-    "Gaps never filled: cause in truth and likeliest",
-    gaps.map((one) => [one.case.truth, cause(one)]),
-  );
-  printConfusion(
-    "Thin stretches: side in truth and as said",
-    thin.map((one) => [one.side, outcome(one)]),
-  );
-  printConfusion(
-    "Thin stretches: cause in truth and likeliest",
-    thin.map((one) => [one.case.truth, cause(one)]),
-  );
+function printTables(gaps: readonly ScoredGap[], thin: readonly ScoredThin[]): void {
+  for (const [what, list] of [
+    ["Gaps never filled", gaps],
+    ["Thin stretches", thin],
+  ] as const) {
+    printConfusion(
+      `${what}: side in truth and as said`,
+      list.map(({ side, outcome }) => [side, outcome]),
+    );
+    printConfusion(
+      `${what}: cause in truth and likeliest`,
+      list.map(({ cause, likeliest }) => [cause, likeliest]),
+    );
+  }
   process.stdout.write("\n");
 }

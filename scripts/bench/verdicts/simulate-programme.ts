@@ -44,7 +44,7 @@ export function simulateProgramme(world: World, size: ProgrammeSize): SimulatedP
     live.push(own);
     gaps.push(...gapCasesOf(index, one, record, reviewed, own));
     thin.push(...thinCasesOf(index, one, record, reviewed));
-    const whole = wholeRecordOf(one.noise, one.person, one.life, one.sitting, one.delivery);
+    const whole = wholeRecordOf(one.life, one.sitting);
     weeks.push(...weeksOf(index, reviewed, review(whole, plans, size.days)));
   }
   return { gaps: gaps.map((gap) => ({ ...gap, context: withOthers(gap, live) })), thin, weeks };

@@ -60,6 +60,7 @@ export function liveUnit(
   let plugged = -1;
   let wasOn = true;
   let lastOff: GapTruth = "none";
+  let wasByHand = false;
   for (let at = 0; at < length; at += 1) {
     if (away[at] !== 0) seated[at] = 0;
     const share = capacityAt(troubles, at);
@@ -83,7 +84,7 @@ export function liveUnit(
     if (on) {
       stored = Math.max(0, stored - 1 / (endurance * share));
       soundStored = Math.max(0, soundStored - 1 / endurance);
-      if (!wasOn) boots.push({ boot: boots.length + 1, at, reset: resetOf(draws, world, lastOff) });
+      if (!wasOn) boots.push({ boot: boots.length + 1, at, reset: resetOf(draws, world, lastOff, wasByHand) });
       life.on[at] = 1;
       life.boot[at] = boots.length;
       life.cell[at] = cellOf(draws, world, stored, life.power[at] !== 0);
@@ -95,6 +96,7 @@ export function liveUnit(
           handOff !== 0
             ? (gapTruths[handOff] ?? "none")
             : flatCause(troubles, share, soundStored, away[at] ?? 0);
+      wasByHand = handOff !== 0;
       life.offCause[at] = codeOf(away[at] !== 0 ? (gapTruths[away[at] ?? 0] ?? "away") : lastOff);
     }
     wasOn = on;
@@ -128,12 +130,11 @@ function cellOf(draws: Draws, world: World, stored: number, charging: boolean): 
   return Math.round(rest + world.cellOffset + (charging ? 70 : 0) + draws.normal(0, 12));
 }
 
-function resetOf(draws: Draws, world: World, cause: GapTruth): ResetReason {
+/** A cell that ran flat sags at the start; one that was switched off with charge in it does not. */
+function resetOf(draws: Draws, world: World, cause: GapTruth, byHand: boolean): ResetReason {
   if (draws.is(world.silentRestarts)) return "unknown";
   if (cause === "electronics") return draws.one("watchdog", "watchdog", "watchdog", "brown-out", "power-on");
-  if (cause === "switched-off" || cause === "chose-to-stop")
-    return draws.one("user-off", "user-off", "user-off", "user-off", "power-on");
-  if (cause === "away") return draws.one("user-off", "brown-out", "power-on");
+  if (byHand) return draws.one("user-off", "user-off", "user-off", "user-off", "power-on");
   return draws.one("brown-out", "brown-out", "power-on");
 }
 

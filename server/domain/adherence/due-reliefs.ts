@@ -1,5 +1,4 @@
 import type { LedgerDay, LedgerRun } from "../ledger/minute-state.ts";
-import { timelineOf } from "../ledger/timeline.ts";
 import type { RecordedRelief } from "../record/unit-record.ts";
 import { type Instant, instant } from "../units.ts";
 import type { DueRelief } from "./adherence.ts";
@@ -66,13 +65,15 @@ export function dueReliefs(request: DueReliefsRequest, from: ReliefClock = clock
 
 interface Piece extends LedgerRun {
   readonly plan: ReliefPlan | null;
+  readonly endsDay: boolean;
 }
 
 /** The seen past, cut wherever another plan comes into force. */
 function piecesOf({ days, plans, until }: DueReliefsRequest): Piece[] {
   const ordered = [...plans].sort((a, b) => a.validFrom - b.validFrom || a.version - b.version);
   const pieces: Piece[] = [];
-  for (const run of timelineOf(days)) {
+  const dayEnds = new Set(days.map(({ end }) => end));
+  for (const run of days.flatMap(({ runs }) => runs)) {
     const runEnd = instant(Math.min(run.end, until));
     if (run.state === "to-come" || run.start >= runEnd) break;
     const cuts = ordered.map((plan) => plan.validFrom).filter((at) => at > run.start && at < runEnd);
@@ -81,7 +82,7 @@ function piecesOf({ days, plans, until }: DueReliefsRequest): Piece[] {
       const end = edges[index + 1];
       if (end === undefined || end <= start) continue;
       const plan = ordered.findLast((version) => version.validFrom <= start) ?? null;
-      pieces.push({ state: run.state, start, end, plan });
+      pieces.push({ state: run.state, start, end, plan, endsDay: dayEnds.has(end) });
     }
   }
   return pieces;
@@ -112,6 +113,7 @@ function advance(
     }
     pass(running, piece, start, piece.end);
   }
+  if (piece.endsDay) running.closeDay(piece.end);
   return running.reading();
 }
 

@@ -22,6 +22,8 @@ export interface ReliefClock {
   readonly blind: boolean;
   /** The clock was started for want of better after blind time, not by an off-load. */
   readonly phaseUnknown: boolean;
+  /** Midnight passed while `phaseUnknown`: the next decision may be the other day's. */
+  readonly edge: boolean;
   /** Covered sitting not yet counted as a relief met: half an interval either way. */
   readonly covered: number;
   /** Blind time not yet counted as a relief that can't be assessed. */
@@ -36,6 +38,7 @@ export const clockAtRest: ReliefClock = {
   dueAt: null,
   blind: false,
   phaseUnknown: false,
+  edge: false,
   covered: 0,
   unseen: 0,
   offSince: null,
@@ -109,6 +112,7 @@ export function runClock(
   };
 
   const offLoad = (at: Instant): void => {
+    clock.edge = false;
     if (clock.blind) endBlind(at, false);
     else if (clock.phaseUnknown) {
       clock.unseen += clock.sitting;
@@ -133,7 +137,8 @@ export function runClock(
       if (clock.sitting < goal) continue;
       if (clock.dueAt === null) clock.dueAt = instant(at);
       else {
-        tell(clock.dueAt, "missed");
+        tell(clock.dueAt, clock.edge ? "not-assessable" : "missed");
+        clock.edge = false;
         if (clock.sit) clock.sit = { ...clock.sit, missed: clock.sit.missed + 1 };
         restart(deadline - interval);
       }
@@ -178,9 +183,30 @@ export function runClock(
       clock.covered = Math.min(clock.covered, 0);
       clock.blind = true;
       clock.phaseUnknown = false;
+      clock.edge = false;
     }
     restart(0);
     addUnseen(end - start, start);
+  };
+
+  /** Each day's bounds hold by themselves. What is left over from rounding is dropped; blind time is rounded up within
+   *  its day, and a window open over midnight, that nobody saw, counts in the next day once more. Where the clock runs
+   *  but when it started is not known, a relief missed within its reach of midnight may be the other day's: it is told
+   *  as not assessable. */
+  const closeDay = (end: Instant): void => {
+    clock.covered = 0;
+    if (clock.blind) {
+      settleUnseen(end);
+      clock.unseen = interval;
+      return;
+    }
+    clock.unseen = 0;
+    if (!clock.phaseUnknown || !clock.sit) return;
+    const last = events.due.at(-1);
+    if (last?.outcome === "missed" && last.dueAt > end - deadline)
+      events.due[events.due.length - 1] = { ...last, outcome: "not-assessable" };
+    tell(end, "not-assessable");
+    clock.edge = true;
   };
 
   return {
@@ -192,6 +218,7 @@ export function runClock(
       endSit(clock.offSince ?? at);
       offLoad(at);
     },
+    closeDay,
     /** The loan or the plan ends: nothing is carried over. */
     stop: (at: Instant): void => {
       endSit(at);

@@ -11,7 +11,7 @@ export interface HabitDay {
   readonly digest: DayDigest;
 }
 
-export type AroundThin = Pick<ThinContext, "habit" | "mix" | "prompts" | "load">;
+export type AroundThin = Pick<ThinContext, "habit" | "mix" | "prompts" | "stirs" | "load">;
 
 /** A day with fewer assessable reliefs than this says nothing of a habit. Assumption. */
 const fewestInADay = 4;
@@ -57,6 +57,14 @@ export function aroundThin(
             latelyPrompted: now.prompted / daysNow,
             earlierUnprompted: before.unprompted / seenBefore.length,
             latelyUnprompted: now.unprompted / daysNow,
+          },
+    stirs:
+      seenBefore.length === 0
+        ? null
+        : {
+            count: within.stirs.elsewhere,
+            minutes: within.seatedMinutes,
+            usual: { ...before.stirs, seatedMinutes: before.seatedMinutes },
           },
     load: loadOf(before, within),
   };

@@ -108,6 +108,12 @@ export const thinCauses = [
     words: "reliefs were made in a way this unit can't see",
   },
   {
+    id: "one-missed",
+    side: "device",
+    label: "one not registered",
+    words: "a relief was made that the unit did not register",
+  },
+  {
     id: "insert-moved",
     side: "handling",
     label: "insert moved",
@@ -143,18 +149,24 @@ export const priorTables = {
     origin:
       "assumption: brief losses are mostly of the connection; to be replaced by the programme's own counts",
     //        worn charger elec uncharged off reach home area prog cert away chose
-    weights: [3, 2, 4, 11, 16, 26, 24, 6, 4, 1, 1.2, 0.6],
+    weights: [3, 1.5, 2.5, 12, 17, 26, 24, 6, 4, 1, 0.8, 0.15],
   },
   /** 4 to 24 h: between the two. */
   "gap-day": {
     origin: "assumption: midway between the short and the long table",
-    weights: [5, 3, 5, 20, 18, 14, 18, 4, 2, 2, 5, 1.5],
+    weights: [5, 2.5, 3, 21, 20, 14, 18, 4, 2, 2, 4, 0.5],
   },
-  /** 24 h and over: power and charging 30, link 25, absence and choice 25, set-up 7, hardware 8 in a hundred. */
+  /** One to three days: power and charging 30, link 25, absence and choice 25, set-up 7, hardware 8 in a hundred. */
   "gap-long": {
     origin:
       "assumption: starting shares for silences of a day and more; to be replaced by the programme's own counts",
-    weights: [7, 4, 5, 22, 7, 5, 14, 2, 1, 3, 21, 4],
+    weights: [6, 3, 3, 20, 8, 5, 14, 2, 1, 3, 22, 1.5],
+  },
+  /** Longer: at home somebody would have seen the dark unit and charged it, or rung. */
+  "gap-days": {
+    origin: "assumption: as for one to three days, with more that began because nobody was there",
+    //        worn charger elec uncharged off reach home area prog cert away chose
+    weights: [2.5, 1.5, 2, 6, 2, 5, 10, 0.6, 0.3, 3, 48, 8],
   },
   /** Every long sit without a relief is asked about, and half of the days of full-time users held two hours of it: the
    *  ordinary ones far outnumber the rest, whose shares are: person 55, placement or another user 20, grid 12, plan or
@@ -162,8 +174,8 @@ export const priorTables = {
   thin: {
     origin:
       "assumption: shares where data are fine and reliefs fewer than before, with the ordinary long sits of an activity study of full-time users beside them",
-    //        ordin fewer prompt line drift unseen insert other rules
-    weights: [90, 17, 5, 8, 5, 5, 8, 8, 7],
+    //        ordin fewer prompt line drift unseen one insert other rules
+    weights: [90, 17, 5, 8, 5, 5, 5, 8, 8, 7],
   },
 } as const satisfies Record<string, PriorTable>;
 export type PriorTableName = keyof typeof priorTables;
@@ -171,7 +183,8 @@ export type PriorTableName = keyof typeof priorTables;
 export function priorTableFor(kind: StretchKind, length: Milliseconds): PriorTableName {
   if (kind === "thin") return "thin";
   if (length < 4 * millisecondsIn.hour) return "gap-short";
-  return length < 24 * millisecondsIn.hour ? "gap-day" : "gap-long";
+  if (length < 24 * millisecondsIn.hour) return "gap-day";
+  return length < 72 * millisecondsIn.hour ? "gap-long" : "gap-days";
 }
 
 /** Prior probabilities in catalogue order; they add up to 1. */

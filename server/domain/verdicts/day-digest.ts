@@ -1,4 +1,5 @@
 import type { ReliefKind, UnitRecord } from "../record/unit-record.ts";
+import { type StirCount, stirsIn } from "./stirs.ts";
 
 /** One day of a unit's record in the few sums that a habit is made of. */
 export interface DayDigest {
@@ -10,6 +11,7 @@ export interface DayDigest {
   readonly load: number;
   readonly centreRight: number;
   readonly centreFront: number;
+  readonly stirs: StirCount;
 }
 
 export const emptyDigest: DayDigest = {
@@ -20,6 +22,7 @@ export const emptyDigest: DayDigest = {
   load: 0,
   centreRight: 0,
   centreFront: 0,
+  stirs: { reliefs: 0, atReliefs: 0, elsewhere: 0 },
 };
 
 export function digestOf(record: Pick<UnitRecord, "minutes" | "reliefs">): DayDigest {
@@ -32,15 +35,26 @@ export function digestOf(record: Pick<UnitRecord, "minutes" | "reliefs">): DayDi
     if (relief.prompted) prompted += 1;
     else unprompted += 1;
   }
-  const seated = record.minutes.filter(({ seat }) => seat === "loaded");
+  let seatedMinutes = 0;
+  let load = 0;
+  let centreRight = 0;
+  let centreFront = 0;
+  for (const minute of record.minutes) {
+    if (minute.seat !== "loaded") continue;
+    seatedMinutes += 1;
+    load += minute.load;
+    centreRight += minute.centreRight;
+    centreFront += minute.centreFront;
+  }
   return {
     reliefs,
     prompted,
     unprompted,
-    seatedMinutes: seated.length,
-    load: seated.reduce((sum, { load }) => sum + load, 0),
-    centreRight: seated.reduce((sum, { centreRight }) => sum + centreRight, 0),
-    centreFront: seated.reduce((sum, { centreFront }) => sum + centreFront, 0),
+    seatedMinutes,
+    load,
+    centreRight,
+    centreFront,
+    stirs: stirsIn(record),
   };
 }
 
@@ -56,6 +70,11 @@ export function addDigests(days: readonly DayDigest[]): DayDigest {
       load: sum.load + day.load,
       centreRight: sum.centreRight + day.centreRight,
       centreFront: sum.centreFront + day.centreFront,
+      stirs: {
+        reliefs: sum.stirs.reliefs + day.stirs.reliefs,
+        atReliefs: sum.stirs.atReliefs + day.stirs.atReliefs,
+        elsewhere: sum.stirs.elsewhere + day.stirs.elsewhere,
+      },
     };
   }, emptyDigest);
 }

@@ -31,6 +31,10 @@ export interface GapContext {
     readonly last: Millivolts;
     readonly cutOffReported: boolean;
   } | null;
+  /** What a sound cell would still have held, as a share, by the charges that were seen. */
+  readonly chargeLeft: { readonly share: number; readonly sinceCharge: number } | null;
+  /** Hours that nobody had sat on it when the record stopped, against the longest usual here. */
+  readonly emptyFor: { readonly hours: Hours; readonly usual: Hours } | null;
   readonly sinceCharge: { readonly hours: Hours; readonly usual: Hours } | null;
   /** How charging went in the days before; `times` it broke off within minutes. */
   readonly charging: { readonly state: "broken" | "whole"; readonly times: number } | null;

@@ -1,9 +1,9 @@
 import type { ZoneName } from "../time/local-day.ts";
-import { millisecondsIn } from "../units.ts";
 import type { GapContext, NoteClue } from "./gap-context.ts";
 import type { gapLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
-import { spokenLength, spokenMoment, spokenTime } from "./spoken.ts";
+import { capacity, charge, charging, power } from "./gap-power.ts";
+import { spokenHours, spokenMoment, spokenTime } from "./spoken.ts";
 
 type GapClue = keyof typeof gapLikelihoods;
 type Seen = Observation & { readonly clue: GapClue };
@@ -30,7 +30,7 @@ export function gapObservations(context: GapContext, zone: ZoneName): Observatio
   return [
     together(context),
     power(context, zone),
-    sinceCharge(context),
+    charge(context),
     charging(context),
     capacity(context),
     signal(context),
@@ -58,111 +58,6 @@ function together({ together: clue }: GapContext): Seen | null {
   );
 }
 
-function power(context: GapContext, zone: ZoneName): Seen | null {
-  const { comeback, battery } = context;
-  if (comeback?.kind === "ran-on") return ranOn(context, comeback.fate, zone);
-  const path = battery
-    ? battery.path === "flat"
-      ? `The battery had fallen to ${battery.last} mV${battery.cutOffReported ? " and the unit reported its cut-off" : ""}`
-      : `The battery still had ${battery.last} mV`
-    : null;
-  if (comeback === null) {
-    if (!battery) return null;
-    return seen("battery-before", [battery.path], `${path} when the record stopped.`);
-  }
-  const values = restartValues(comeback.reset, battery?.path ?? null);
-  if (values === null) return null;
-  return seen(
-    "power",
-    values,
-    `${path ? `${path} when the record stopped; on` : "On"} return the unit ${restartWords[comeback.reset]}.`,
-  );
-}
-
-function ranOn(context: GapContext, fate: "delivered" | "owed" | "lost", zone: ZoneName): Seen {
-  const sentence = {
-    delivered: `The unit had recorded all the while; what it kept arrived late${context.filledAt ? `, by ${spokenMoment(context.filledAt, zone)}` : ""}.`,
-    owed: "The unit's numbering runs on across the gap: it was recording, and still owes us those messages.",
-    lost: "The unit's numbering runs on across the gap: it was recording, but its own store filled and wrote over the oldest messages.",
-  }[fate];
-  return seen("power", [`ran-on-${fate}`], sentence);
-}
-
-const restartWords = {
-  "power-on": "started from cold",
-  "brown-out": "restarted after its supply had sagged",
-  watchdog: "had restarted itself after hanging",
-  software: "had restarted itself",
-  "user-off": "reported being switched off by its button",
-  unknown: "restarted without saying why",
-} as const;
-
-/** Which joint values a restart is compatible with; null where it says nothing. */
-function restartValues(
-  reset: keyof typeof restartWords,
-  path: "flat" | "plenty" | null,
-): readonly string[] | null {
-  switch (reset) {
-    case "watchdog":
-    case "software":
-      return ["self-restart"];
-    case "user-off":
-      return ["off-by-hand"];
-    case "brown-out":
-      return path === "flat"
-        ? ["flat-restart"]
-        : path
-          ? ["plenty-brown-out"]
-          : ["flat-restart", "plenty-brown-out"];
-    case "power-on":
-      return path === "flat"
-        ? ["flat-restart"]
-        : path
-          ? ["plenty-power-on"]
-          : ["flat-restart", "plenty-power-on"];
-    case "unknown":
-      return path === "flat"
-        ? ["flat-restart"]
-        : path
-          ? ["plenty-brown-out", "plenty-power-on", "self-restart", "off-by-hand"]
-          : null;
-  }
-}
-
-/** With plenty left in the battery it doesn't matter when it was last charged. */
-function sinceCharge({ sinceCharge: clue, battery }: GapContext): Seen | null {
-  if (!clue || battery?.path === "plenty") return null;
-  const overdue = clue.hours > clue.usual * 1.3;
-  const said = (hours: number) => spokenLength(hours * millisecondsIn.hour);
-  return seen(
-    "since-charge",
-    [overdue ? "overdue" : "usual"],
-    `It was last charged ${said(clue.hours)} before; the usual time between charges here is ${said(clue.usual)}.`,
-  );
-}
-
-function charging({ charging: clue, battery }: GapContext): Seen | null {
-  if (!clue || battery?.path === "plenty") return null;
-  return clue.state === "broken"
-    ? seen(
-        "charging",
-        ["broken"],
-        `In the three days before, charging broke off within minutes ${clue.times} times.`,
-      )
-    : seen("charging", ["whole"], "Charging went without breaking off in the three days before.");
-}
-
-function capacity({ capacity: clue }: GapContext): Seen | null {
-  if (!clue) return null;
-  return clue.state === "faded"
-    ? seen(
-        "capacity",
-        ["faded"],
-        "The battery of this unit has faded: it holds clearly less than it is rated for.",
-      )
-    : seen("capacity", ["sound"], "The battery of this unit was last found sound.");
-}
-
 function signal({ signal: clue }: GapContext): Seen | null {
   if (!clue) return null;
   const sentence = {
@@ -179,7 +74,19 @@ const stateWords = {
   "on-charge": "it was on charge",
 };
 
-function stateBefore({ before, span }: GapContext, zone: ZoneName): Seen | null {
+/** Empty for so many times the longest usual here, and hours, is no ordinary night. Assumption. */
+const emptyTimes = 1.3;
+const emptyHours = 16;
+
+/** How it was left; long empty is told by the same clue, for it is the same fact. */
+function stateBefore({ before, span, emptyFor }: GapContext, zone: ZoneName): Seen | null {
+  if (emptyFor && emptyFor.hours >= Math.max(emptyHours, emptyFor.usual * emptyTimes)) {
+    return seen(
+      "state-before",
+      ["long-empty"],
+      `Nobody had sat on it for ${spokenHours(emptyFor.hours)} when the record stopped; the longest usual here is ${spokenHours(emptyFor.usual)}.`,
+    );
+  }
   if (!before) return null;
   return seen(
     "state-before",

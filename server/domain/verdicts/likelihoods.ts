@@ -32,14 +32,14 @@ export const gapLikelihoods = {
   power: {
     origin: `${assumed}; a unit whose numbering runs on was recording all the while (by construction of the protocol)`,
     values: {
-      "flat-restart": [0.804, 0.85, 0.03, 0.904, 0.05, 0.01, 0.01, 0.01, 0.01, 0.01, 0.475, 0.1],
+      "flat-restart": [0.82, 0.89, 0.03, 0.945, 0.05, 0.01, 0.01, 0.01, 0.01, 0.01, 0.521, 0.1],
       "plenty-brown-out": [0.12, 0.05, 0.228, 0.01, 0.02, 0.005, 0.005, 0.005, 0.005, 0.005, 0.005, 0.005],
       "plenty-power-on": [0.03, 0.03, 0.3, 0.03, 0.25, 0.01, 0.01, 0.01, 0.01, 0.01, 0.185, 0.235],
-      "self-restart": [0.02, 0.02, 0.38, 0.005, 0.01, 0.01, 0.02, 0.01, 0.01, 0.01, 0.005, 0.005],
-      "off-by-hand": [0.01, 0.01, 0.02, 0.01, 0.617, 0.005, 0.005, 0.005, 0.005, 0.005, 0.277, 0.633],
-      "ran-on-delivered": [0.001, 0.001, 0.002, 0.001, 0.003, 0.55, 0.45, 0.5, 0.61, 0.41, 0.003, 0.002],
-      "ran-on-lost": [0.005, 0.005, 0.02, 0.005, 0.02, 0.23, 0.28, 0.25, 0.15, 0.35, 0.03, 0.01],
-      "ran-on-owed": [0.01, 0.01, 0.02, 0.01, 0.03, 0.18, 0.22, 0.21, 0.2, 0.2, 0.02, 0.01],
+      "self-restart": [0.02, 0.02, 0.4, 0.005, 0.01, 0.01, 0.02, 0.01, 0.01, 0.01, 0.005, 0.005],
+      "off-by-hand": [0.003, 0.003, 0.02, 0.003, 0.657, 0.003, 0.003, 0.003, 0.003, 0.003, 0.277, 0.648],
+      "ran-on-delivered": [0.001, 0.001, 0.002, 0.001, 0.003, 0.55, 0.45, 0.5, 0.61, 0.41, 0.001, 0.001],
+      "ran-on-lost": [0.002, 0.002, 0.01, 0.002, 0.004, 0.23, 0.28, 0.25, 0.15, 0.35, 0.002, 0.002],
+      "ran-on-owed": [0.004, 0.004, 0.01, 0.004, 0.006, 0.18, 0.22, 0.21, 0.2, 0.2, 0.004, 0.004],
     },
   },
   /** Gaps that still go on: only the way down is known. */
@@ -58,12 +58,23 @@ export const gapLikelihoods = {
       overdue: [0.15, 0.65, 0.12, 0.7, 0.15, 0.12, 0.12, 0.12, 0.12, 0.12, 0.55, 0.3],
     },
   },
+  /** What a sound cell would still have held when this one stopped, by the charges that were seen (charge-left.ts);
+   *  asked only where it may have run flat, and in place of the clue before where a full charge was seen. */
+  "charge-left": {
+    origin: `${assumed}; charge in and charge drawn, as a technician reckons it (common practice, no source)`,
+    values: {
+      //           worn  charger elec unchar off reach home  area  prog  cert  away  chose
+      "much-left": [0.54, 0.3, 0.6, 0.03, 0.6, 0.6, 0.6, 0.6, 0.6, 0.6, 0.03, 0.03],
+      "some-left": [0.26, 0.2, 0.25, 0.15, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.27, 0.27],
+      "used-up": [0.2, 0.5, 0.15, 0.82, 0.15, 0.15, 0.15, 0.15, 0.15, 0.15, 0.7, 0.7],
+    },
+  },
   /** The charger's flag in the days before: on for minutes and off again, time after time, or as it should be. */
   charging: {
     origin: assumed,
     values: {
-      broken: [0.02, 0.6, 0.04, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02],
-      whole: [0.98, 0.4, 0.96, 0.98, 0.98, 0.98, 0.98, 0.98, 0.98, 0.98, 0.98, 0.98],
+      broken: [0.01, 0.6, 0.02, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01],
+      whole: [0.99, 0.4, 0.98, 0.99, 0.99, 0.99, 0.99, 0.99, 0.99, 0.99, 0.99, 0.99],
     },
   },
   capacity: {
@@ -82,12 +93,14 @@ export const gapLikelihoods = {
       fine: [0.87, 0.87, 0.87, 0.87, 0.84, 0.12, 0.5, 0.63, 0.85, 0.87, 0.87, 0.87],
     },
   },
+  /** How it was left, and whether it had stood empty far longer than it ever does here: nobody was about. */
   "state-before": {
     origin: assumed,
     values: {
-      seated: [0.5, 0.5, 0.45, 0.5, 0.1, 0.45, 0.38, 0.38, 0.38, 0.38, 0.15, 0.1],
-      off: [0.42, 0.42, 0.4, 0.45, 0.8, 0.53, 0.45, 0.45, 0.45, 0.45, 0.8, 0.8],
-      "on-charge": [0.08, 0.08, 0.15, 0.05, 0.1, 0.02, 0.17, 0.17, 0.17, 0.17, 0.05, 0.1],
+      seated: [0.5, 0.5, 0.45, 0.48, 0.1, 0.45, 0.38, 0.38, 0.38, 0.38, 0.06, 0.1],
+      off: [0.4, 0.4, 0.4, 0.43, 0.79, 0.52, 0.43, 0.43, 0.43, 0.43, 0.22, 0.73],
+      "on-charge": [0.08, 0.08, 0.14, 0.05, 0.1, 0.02, 0.17, 0.17, 0.17, 0.17, 0.04, 0.1],
+      "long-empty": [0.015, 0.015, 0.01, 0.025, 0.01, 0.01, 0.02, 0.02, 0.02, 0.02, 0.68, 0.07],
     },
   },
   "state-after": {
@@ -143,66 +156,74 @@ export const gapLikelihoods = {
 export const thinLikelihoods = {
   /** What the unit could see: a grid finding and what it hides of this person's own reliefs, as one clue. */
   eyes: {
-    origin: `${assumed}; few units have an open line at any time, and an assessment misses one in thirty`,
+    origin: `${assumed}; few units have an open line at any time; what opened in the last days is not found yet`,
     values: {
-      //                ordin  fewer  prompt line   drift  unseen insert other  rules
-      "hides-usual": [0.015, 0.015, 0.015, 0.85, 0.03, 0.015, 0.015, 0.015, 0.015],
-      "dead-elsewhere": [0.03, 0.03, 0.03, 0.06, 0.03, 0.03, 0.03, 0.03, 0.03],
-      drift: [0.04, 0.04, 0.04, 0.04, 0.72, 0.04, 0.04, 0.04, 0.04],
-      sound: [0.915, 0.915, 0.915, 0.035, 0.2, 0.915, 0.915, 0.915, 0.915],
+      //                ordin  fewer  prompt line   drift  unseen one    insert other  rules
+      "hides-usual": [0.015, 0.015, 0.015, 0.72, 0.03, 0.015, 0.015, 0.015, 0.015, 0.015],
+      "dead-elsewhere": [0.03, 0.03, 0.03, 0.06, 0.03, 0.03, 0.03, 0.03, 0.03, 0.03],
+      drift: [0.04, 0.04, 0.04, 0.04, 0.62, 0.04, 0.04, 0.04, 0.04, 0.04],
+      sound: [0.915, 0.915, 0.915, 0.165, 0.3, 0.915, 0.915, 0.915, 0.915, 0.915],
     },
   },
   /** The last days against this person's own earlier ones, and what kind of change. */
   change: {
     origin: `${assumed}; long sits without a relief are common in good data (activity study of full-time users)`,
     values: {
-      "usually-few": [0.56, 0.08, 0.08, 0.06, 0.08, 0.25, 0.08, 0.08, 0.08],
-      isolated: [0.405, 0.2, 0.15, 0.1, 0.22, 0.38, 0.27, 0.6, 0.17],
-      "dropped-one-direction": [0.004, 0.35, 0.03, 0.76, 0.2, 0.04, 0.08, 0.05, 0.05],
-      "dropped-swapped": [0.001, 0.01, 0.01, 0.02, 0.03, 0.02, 0.28, 0.05, 0.01],
-      "dropped-all": [0.03, 0.36, 0.73, 0.06, 0.47, 0.31, 0.29, 0.22, 0.69],
+      "usually-few": [0.56, 0.08, 0.08, 0.06, 0.08, 0.25, 0.56, 0.08, 0.08, 0.08],
+      isolated: [0.405, 0.2, 0.15, 0.1, 0.22, 0.38, 0.405, 0.27, 0.6, 0.17],
+      "dropped-one-direction": [0.004, 0.35, 0.03, 0.76, 0.2, 0.04, 0.004, 0.08, 0.05, 0.05],
+      "dropped-swapped": [0.001, 0.01, 0.01, 0.02, 0.03, 0.02, 0.001, 0.28, 0.05, 0.01],
+      "dropped-all": [0.03, 0.36, 0.73, 0.06, 0.47, 0.31, 0.03, 0.29, 0.22, 0.69],
+    },
+  },
+  /** Reliefs that fell due in it. One that was made and not counted can fill three; for more it takes two. */
+  "how-long": {
+    origin: `${assumed}; a unit misses about one relief in twenty-five`,
+    values: {
+      three: [0.52, 0.48, 0.5, 0.6, 0.5, 0.5, 0.94, 0.5, 0.5, 0.55],
+      more: [0.48, 0.52, 0.5, 0.4, 0.5, 0.5, 0.06, 0.5, 0.5, 0.45],
     },
   },
   /** Reliefs soon after a prompt, now against before. */
   prompts: {
     origin: assumed,
     values: {
-      fading: [0.1, 0.4, 0.8, 0.25, 0.25, 0.2, 0.25, 0.3, 0.15],
-      holding: [0.9, 0.6, 0.2, 0.75, 0.75, 0.8, 0.75, 0.7, 0.85],
+      fading: [0.1, 0.4, 0.8, 0.25, 0.25, 0.2, 0.1, 0.25, 0.3, 0.15],
+      holding: [0.9, 0.6, 0.2, 0.75, 0.75, 0.8, 0.9, 0.75, 0.7, 0.85],
     },
   },
   /** Reliefs within the stretch that were short or broken off; some of them would have counted under the plan before. */
   tries: {
     origin: assumed,
     values: {
-      "counted-before": [0.01, 0.015, 0.01, 0.02, 0.02, 0.02, 0.02, 0.01, 0.62],
-      some: [0.24, 0.28, 0.19, 0.28, 0.57, 0.33, 0.38, 0.14, 0.15],
-      none: [0.74, 0.69, 0.79, 0.69, 0.4, 0.64, 0.59, 0.85, 0.23],
+      "counted-before": [0.01, 0.015, 0.01, 0.02, 0.02, 0.02, 0.01, 0.02, 0.01, 0.62],
+      some: [0.24, 0.28, 0.19, 0.28, 0.57, 0.33, 0.24, 0.38, 0.14, 0.15],
+      none: [0.74, 0.69, 0.79, 0.69, 0.4, 0.64, 0.74, 0.59, 0.85, 0.23],
     },
   },
   /** Load and its centre against this person's own. */
   load: {
     origin: assumed,
     values: {
-      same: [0.9, 0.88, 0.9, 0.75, 0.55, 0.9, 0.4, 0.2, 0.9],
-      different: [0.08, 0.1, 0.08, 0.1, 0.42, 0.08, 0.15, 0.7, 0.08],
-      turned: [0.02, 0.02, 0.02, 0.15, 0.03, 0.02, 0.45, 0.1, 0.02],
+      same: [0.9, 0.88, 0.9, 0.75, 0.55, 0.9, 0.9, 0.4, 0.2, 0.9],
+      different: [0.08, 0.1, 0.08, 0.1, 0.42, 0.08, 0.08, 0.15, 0.7, 0.08],
+      turned: [0.02, 0.02, 0.02, 0.15, 0.03, 0.02, 0.02, 0.45, 0.1, 0.02],
     },
   },
   note: {
     origin: `${assumed}; notes are sometimes wrong or missing`,
     values: {
-      "washed-cover": [0.05, 0.05, 0.05, 0.08, 0.05, 0.05, 0.4, 0.02, 0.02],
-      "new-chair": [0.03, 0.03, 0.03, 0.04, 0.03, 0.06, 0.08, 0.2, 0.05],
-      visit: [0.07, 0.07, 0.07, 0.08, 0.07, 0.07, 0.1, 0.03, 0.2],
-      none: [0.85, 0.85, 0.85, 0.8, 0.85, 0.82, 0.42, 0.75, 0.73],
+      "washed-cover": [0.05, 0.05, 0.05, 0.08, 0.05, 0.05, 0.05, 0.4, 0.02, 0.02],
+      "new-chair": [0.03, 0.03, 0.03, 0.04, 0.03, 0.06, 0.03, 0.08, 0.2, 0.05],
+      visit: [0.07, 0.07, 0.07, 0.08, 0.07, 0.07, 0.07, 0.1, 0.03, 0.2],
+      none: [0.85, 0.85, 0.85, 0.8, 0.85, 0.82, 0.85, 0.42, 0.75, 0.73],
     },
   },
   plan: {
     origin: assumed,
     values: {
-      changed: [0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.7],
-      same: [0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.3],
+      changed: [0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.7],
+      same: [0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.9, 0.3],
     },
   },
 } as const satisfies Record<string, ClueTable>;

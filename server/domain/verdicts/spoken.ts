@@ -39,6 +39,8 @@ export function spokenLength(lasted: number): string {
   return `${Math.floor(hours / 24)} days${hours % 24 === 0 ? "" : ` ${hours % 24} h`}`;
 }
 
+export const spokenHours = (hours: number): string => spokenLength(hours * millisecondsIn.hour);
+
 const almostCertain = 0.95;
 
 /** "almost certainly (97 %)", "probably (81 %)", "can't tell yet (best guess 46 %)"; rounded down, so that words never

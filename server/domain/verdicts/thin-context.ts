@@ -2,6 +2,7 @@ import type { LeanDirection } from "../condition/condition.ts";
 import type { ReliefKind } from "../record/unit-record.ts";
 import type { Instant, Span } from "../units.ts";
 import type { NoteClue } from "./gap-context.ts";
+import type { StirCount } from "./stirs.ts";
 
 /** What the unit could see at the time, from its last assessment and the findings then open. */
 export interface Eyes {
@@ -43,6 +44,13 @@ export interface ThinContext {
   } | null;
   /** Short or broken-off reliefs within it, and how many of those the plan before this one would have counted. */
   readonly tries: { readonly count: number; readonly countedBefore: number } | null;
+  /** Times in it, of so many seated minutes, that the load shifted and came back without a relief being recorded,
+   *  beside the earlier days. */
+  readonly stirs: {
+    readonly count: number;
+    readonly minutes: number;
+    readonly usual: StirCount & { readonly seatedMinutes: number };
+  } | null;
   /** Mean load in it over the mean of earlier days, and whether the centre of pressure lies on the other side. */
   readonly load: { readonly ratio: number; readonly turned: boolean } | null;
   readonly note: { readonly kind: NoteClue; readonly from: Instant } | "none";

@@ -4,6 +4,7 @@ import type { ZoneName } from "../time/local-day.ts";
 import type { thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import { spokenMoment } from "./spoken.ts";
+import { stirs } from "./stirs-clue.ts";
 import type { Eyes, Habit, KindCounts, ThinContext } from "./thin-context.ts";
 
 type ThinClue = keyof typeof thinLikelihoods;
@@ -20,6 +21,8 @@ export function thinObservations(context: ThinContext, zone: ZoneName): Observat
   return [
     eyes(context),
     change(context),
+    howLong(context),
+    stirs(context),
     prompts(context),
     tries(context),
     load(context),
@@ -186,12 +189,16 @@ function prompts({ prompts: clue }: ThinContext): Seen | null {
     : seen("prompts", ["holding"], `${daily}.`);
 }
 
-function tries({ tries: clue }: ThinContext): Seen | null {
+const howLong = ({ due }: ThinContext): Seen =>
+  seen("how-long", [due <= 3 ? "three" : "more"], `${due} reliefs fell due in it.`);
+
+function tries({ tries: clue, due }: ThinContext): Seen | null {
   if (clue === null) return null;
   const { count, countedBefore } = clue;
   if (count === 0) return seen("tries", ["none"], "No short or broken-off relief was recorded in it.");
   const told = `${count} short or broken-off ${count === 1 ? "relief was" : "reliefs were"} recorded in it`;
-  return countedBefore > 0
+  // One due in three answered is no thin stretch any more. Assumption.
+  return countedBefore * 3 >= due && countedBefore > 0
     ? seen(
         "tries",
         ["counted-before"],
