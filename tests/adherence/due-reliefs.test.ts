@@ -299,6 +299,65 @@ describe("the relief clock", () => {
       { numRuns: 3000 },
     );
   });
+
+  // A week's bounds are its days' put together, so each day has to keep the promise by itself: what is decided after
+  // midnight, of a time nobody saw before it, may not go missing from the day it is counted in.
+  it("has each day's truth within that day's bounds, and any days' together", () => {
+    const spells = fc.array(
+      fc.tuple(
+        fc.constantFrom<MinuteState>("seated", "seated", "off"),
+        fc.integer({ min: 1, max: 240 }),
+        fc.integer({ min: 1, max: 4 }).map((one) => one === 1),
+      ),
+      { minLength: 20, maxLength: 60 },
+    );
+    const gaps = fc.array(fc.integer({ min: 1, max: 90 }), { minLength: 20, maxLength: 150 });
+    fc.assert(
+      fc.property(spells, gaps, (list, between) => {
+        const hidden: [number, number][] = [];
+        let from = 0;
+        for (const [, span, isHidden] of list) {
+          if (isHidden) hidden.push([from, from + span]);
+          from += span;
+        }
+        const reliefs: RecordedRelief[] = [];
+        for (let now = 0, next = 0; next < between.length; next += 1) {
+          now += between[next] ?? 1;
+          if (now < from) reliefs.push(relief(now));
+        }
+        const perDay = (pieces: Pieces, known: readonly RecordedRelief[]) => {
+          let clock = clockAtRest;
+          return daysOf(pieces).map((day) => {
+            const rules = { reliefs: known, plans: [plan], sufficientOffMinutes: 2, until: at(from) };
+            const part = dueReliefs({ ...rules, days: [day] }, clock);
+            clock = part.clock;
+            return part.due;
+          });
+        };
+        const truth = perDay(
+          list.map(([state, span]): [MinuteState, number] => [state, span]),
+          reliefs,
+        );
+        const seen = perDay(
+          list.map(([state, span, isHidden]): [MinuteState, number] => [
+            isHidden ? "no-record" : state,
+            span,
+          ]),
+          reliefs.filter((one) => !hidden.some(([start, end]) => one.at >= at(start) && one.at < at(end))),
+        );
+        // The last day is not over.
+        for (let first = 0; first < truth.length - 1; first += 1)
+          for (let last = first + 1; last < truth.length; last += 1) {
+            const share = boundsOf(countReliefs(truth.slice(first, last).flat()))?.seen;
+            const bounds = boundsOf(countReliefs(seen.slice(first, last).flat()));
+            if (share === undefined || share === null) continue;
+            expect(share).toBeGreaterThanOrEqual((bounds?.low ?? 1) - 1e-12);
+            expect(share).toBeLessThanOrEqual((bounds?.high ?? 0) + 1e-12);
+          }
+      }),
+      { numRuns: 1500 },
+    );
+  });
 });
 
 describe("thin stretches", () => {

@@ -216,12 +216,26 @@ describe("thin stretches", () => {
     expect(verdict.sentence).toContain("could not have seen leans to the left");
   });
 
+  const stirring = (count: number): ThinContext["stirs"] => ({
+    count,
+    minutes: 150,
+    usual: { reliefs: 150, atReliefs: 141, elsewhere: 40, seatedMinutes: 7_800 },
+  });
+
   test("left leans vanished, grid healthy: a change of the person's, in neutral words, with kind questions", () => {
-    const verdict = judgeThin(plainThin, thresholds, zone);
+    const verdict = judgeThin({ ...plainThin, stirs: stirring(0) }, thresholds, zone);
     expect(verdict.outcome).toBe("person");
     expect(verdict.causes[0]?.cause).toBe("fewer-done");
     expect(verdict.sentence).not.toMatch(/fail|complian|refus/i);
     expect(verdict.settle.find(({ test: name }) => name === "ring")?.wording).toContain("shoulders");
+  });
+
+  test("the same drop, but the load shifted and came back as it does with reliefs: the person is not named", () => {
+    const verdict = judgeThin({ ...plainThin, stirs: stirring(5) }, thresholds, zone);
+    expect(verdict.outcome).not.toBe("person");
+    expect(verdict.evidence.find(({ clue }) => clue === "stirs")?.sentence).toContain(
+      "shifted and came back 5 times without a relief being counted",
+    );
   });
 
   test("the same drop, grid not assessed: the person is not named", () => {

@@ -52,9 +52,7 @@ function played(
     kept(sources, `${world.name}-${seed}-${people}-${days}`, () => {
       const size = { seed, people, days, areas: Math.ceil(people / 15) };
       const scored = scoreProgramme(world, size);
-      process.stderr.write(
-        `${world.name} ${seed}: ${scored.gaps.length} gaps, ${scored.thin.length} thin\n`,
-      );
+      process.stderr.write(`${world.name} ${seed}: ${scored.gaps.length} gaps, ${scored.thin.length} thin\n`);
       return scored;
     }),
   );

@@ -21,7 +21,8 @@ export function shiftsOf(draws: Draws, sitting: SittingLife, seated: Uint8Array)
   };
   for (const relief of sitting.reliefs) {
     const minutes = relief.holdSeconds > 75 ? 2 : 1;
-    const by = relief.depth * draws.between(0.6, 1) * (relief.complete ? 1 : 0.6) * clearness(sitting, relief);
+    const by =
+      relief.depth * draws.between(0.6, 1) * (relief.complete ? 1 : 0.6) * clearness(sitting, relief);
     if (relief.kind === "lift") put(shifts.lighter, relief.at, minutes, 0.8 * by);
     else if (relief.kind === "tilt") {
       put(shifts.lighter, relief.at, minutes, 0.4 * by);

@@ -84,7 +84,8 @@ export function liveUnit(
     if (on) {
       stored = Math.max(0, stored - 1 / (endurance * share));
       soundStored = Math.max(0, soundStored - 1 / endurance);
-      if (!wasOn) boots.push({ boot: boots.length + 1, at, reset: resetOf(draws, world, lastOff, wasByHand) });
+      if (!wasOn)
+        boots.push({ boot: boots.length + 1, at, reset: resetOf(draws, world, lastOff, wasByHand) });
       life.on[at] = 1;
       life.boot[at] = boots.length;
       life.cell[at] = cellOf(draws, world, stored, life.power[at] !== 0);

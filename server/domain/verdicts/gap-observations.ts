@@ -1,8 +1,8 @@
 import type { ZoneName } from "../time/local-day.ts";
 import type { GapContext, NoteClue } from "./gap-context.ts";
+import { capacity, charge, charging, power } from "./gap-power.ts";
 import type { gapLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
-import { capacity, charge, charging, power } from "./gap-power.ts";
 import { spokenHours, spokenMoment, spokenTime } from "./spoken.ts";
 
 type GapClue = keyof typeof gapLikelihoods;

@@ -159,10 +159,10 @@ export const thinLikelihoods = {
     origin: `${assumed}; few units have an open line at any time; what opened in the last days is not found yet`,
     values: {
       //                ordin  fewer  prompt line   drift  unseen one    insert other  rules
-      "hides-usual": [0.015, 0.015, 0.015, 0.72, 0.03, 0.015, 0.015, 0.015, 0.015, 0.015],
+      "hides-usual": [0.015, 0.015, 0.015, 0.78, 0.03, 0.015, 0.015, 0.015, 0.015, 0.015],
       "dead-elsewhere": [0.03, 0.03, 0.03, 0.06, 0.03, 0.03, 0.03, 0.03, 0.03, 0.03],
       drift: [0.04, 0.04, 0.04, 0.04, 0.62, 0.04, 0.04, 0.04, 0.04, 0.04],
-      sound: [0.915, 0.915, 0.915, 0.165, 0.3, 0.915, 0.915, 0.915, 0.915, 0.915],
+      sound: [0.915, 0.915, 0.915, 0.105, 0.3, 0.915, 0.915, 0.915, 0.915, 0.915],
     },
   },
   /** The last days against this person's own earlier ones, and what kind of change. */

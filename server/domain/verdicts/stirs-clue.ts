@@ -80,7 +80,6 @@ function binomial(shown: number, reliefs: number, chance: number): number {
 function uneven(count: number, mean: number): number {
   const part = evenness / (evenness + mean);
   let chance = part ** evenness;
-  for (let index = 1; index <= count; index += 1)
-    chance *= ((evenness + index - 1) / index) * (1 - part);
+  for (let index = 1; index <= count; index += 1) chance *= ((evenness + index - 1) / index) * (1 - part);
   return chance;
 }
