@@ -164,7 +164,7 @@ describe("fairness", () => {
     const count = fc.integer({ min: 0, max: 60 });
     fc.assert(
       fc.property(anyClues(gapLikelihoods), count, count, (clues, filled, others) => {
-        for (const table of ["gap-short", "gap-day", "gap-long"] as const) {
+        for (const table of ["gap-short", "gap-day", "gap-long", "gap-days"] as const) {
           const priors = priorsFor(table);
           const rows = clues.map((clue) => rowOf(gapLikelihoods, clue));
           const without = sidesOf(gapCauses, posterior(priors, rows)).person;

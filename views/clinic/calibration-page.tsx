@@ -30,7 +30,8 @@ const percent = (share: number): string => `${Math.round(share * 100)}\u00a0%`;
 const tableNames = {
   "gap-short": "Gaps under 4 h",
   "gap-day": "Gaps of 4 to 24 h",
-  "gap-long": "Gaps of a day and more",
+  "gap-long": "Gaps of one to three days",
+  "gap-days": "Gaps of three days and more",
   thin: "Thin stretches",
 } as const;
 
