@@ -11,6 +11,8 @@ export type LiveTopic =
   | `commands:${string}`
   /** The programme's assumptions changed: the review job works through every record again. */
   | "settings"
+  /** A part of a record was filed under another loan, or back: it is worked through again. */
+  | "record-moved"
   | `loan:${string}`
   | `unit:${string}`
   | `person:${string}`

@@ -3,7 +3,8 @@ import type { Logger } from "pino";
 import type { Chance } from "./chance.ts";
 import type { Clock } from "./clock.ts";
 import type { Config } from "./config.ts";
-import type { StaffId } from "./domain/ids.ts";
+import type { StaffId, UnitSerial } from "./domain/ids.ts";
+import { millisecondsIn } from "./domain/units.ts";
 import { type Authority, consoleName } from "./enrolment/authority.ts";
 import { type Enrolment, openEnrolment } from "./enrolment/enrolment.ts";
 import { renewCertificate } from "./enrolment/renew-certificate.ts";
@@ -17,6 +18,7 @@ import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents } from "./live.ts";
 import { assessUnit } from "./programme/assess-unit.ts";
+import { lookForIdentityTrouble } from "./programme/look-for-identity-trouble.ts";
 import { readAsideAgain } from "./programme/read-aside-again.ts";
 import { reviewUnit } from "./programme/review-unit.ts";
 import { watchFleet } from "./programme/watch-fleet.ts";
@@ -96,17 +98,22 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       },
     );
     const pace = options.demo?.pace ?? everyRound;
+    const dailyLook = onceADay(lookForIdentityTrouble);
     const reviews = startReviewJob(services, {
       reviewUnit: async (on, unit, how) => pace.mayReview() && (await reviewUnit(on, unit, how)),
       assessUnit: async (on, unit) => {
-        if (pace.mayAssess()) await assessUnit(on, unit);
+        if (!pace.mayAssess()) return;
+        await assessUnit(on, unit);
+        await dailyLook(on, unit);
       },
       watchFleet: async (on) => {
         if (pace.mayReview()) await watchFleet(on);
       },
     });
     undo.push(() => reviews.stop());
-    undo.push(services.live.follow(["settings"], () => void reviews.runNow({ afresh: true })));
+    undo.push(
+      services.live.follow(["settings", "record-moved"], () => void reviews.runNow({ afresh: true })),
+    );
     const broker = await carrierOf(config, opened.authority, {
       services,
       onCommitted: (units, alarmed) => reviews.wake(units, alarmed),
@@ -162,6 +169,17 @@ async function carrierOf(config: Config, authority: Authority, wayIn: WayInOptio
   }
   const credentials = { ...authority.console, authority: authority.rootPem };
   return subscribeToFront({ ...wayIn, ...config.frontBroker, credentials, name: consoleName });
+}
+
+/** Weeks of a record are read for it, so that once a day and unit is enough. */
+function onceADay(look: (services: Services, unit: UnitSerial) => Promise<void>) {
+  const lastAt = new Map<UnitSerial, number>();
+  return async (services: Services, unit: UnitSerial): Promise<void> => {
+    const now = services.clock.now();
+    if (now - (lastAt.get(unit) ?? 0) < 24 * millisecondsIn.hour) return;
+    lastAt.set(unit, now);
+    await look(services, unit);
+  };
 }
 
 function servicesOn(

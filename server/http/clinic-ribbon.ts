@@ -11,6 +11,7 @@ import type { RecordedRelief } from "../domain/record/unit-record.ts";
 import { addDays, dayBounds, instantAt, type LocalDay } from "../domain/time/local-day.ts";
 import { type Instant, instant, type Span } from "../domain/units.ts";
 import { catalogue } from "../domain/verdicts/causes.ts";
+import { loanRecord } from "../programme/loan-record.ts";
 import type { Services } from "../services.ts";
 import type { ClinicLoan } from "../store/clinic-people.ts";
 import {
@@ -86,18 +87,19 @@ function runsOf(rows: readonly PersonLedgerDay[]): RibbonDay["runs"] {
     .sort((a, b) => a.start - b.start);
 }
 
-/** Each unit's reliefs while it was with this person, and no others. */
+/** The reliefs recorded of this person, and no others. */
 async function reliefsOf(
   services: Services,
   loans: readonly ClinicLoan[],
   span: Span,
 ): Promise<RecordedRelief[]> {
   const all: RecordedRelief[] = [];
-  for (const { startedAt, endedAt, unitSerial } of loans) {
+  for (const { id, startedAt, endedAt, unitSerial } of loans) {
     if (startedAt === null) continue;
     const start = instant(Math.max(span.start, startedAt));
     const end = instant(Math.min(span.end, endedAt ?? span.end));
-    if (end > start) all.push(...(await services.telemetry.read(unitSerial, { start, end })).reliefs);
+    if (end > start)
+      all.push(...(await loanRecord(services, { id, unitSerial }, { start, end })).record.reliefs);
   }
   return all;
 }

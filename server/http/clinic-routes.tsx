@@ -1,6 +1,7 @@
 import type { Services } from "../services.ts";
 import { calibrationRoute } from "./clinic-calibration-route.tsx";
 import { gapRoutes } from "./clinic-gap-routes.tsx";
+import { identityRoutes } from "./clinic-identity-routes.tsx";
 import { personRoutes } from "./clinic-person-routes.tsx";
 import { worklistRoute } from "./clinic-worklist-route.tsx";
 import type { Route } from "./route.ts";
@@ -11,4 +12,5 @@ export const clinicRoutes = (services: Services): readonly Route[] => [
   calibrationRoute(services),
   ...personRoutes(services),
   ...gapRoutes(services),
+  ...identityRoutes(services),
 ];

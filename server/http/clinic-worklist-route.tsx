@@ -10,6 +10,7 @@ import {
   learnedStretchesOf,
   stretchesOfClinicSince,
 } from "../store/clinic-stretches.ts";
+import { openIdentityQuestions } from "../store/identity.ts";
 import { clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
 import type { AppContext, Route } from "./route.ts";
@@ -37,6 +38,12 @@ async function showWorklist(services: Services, context: AppContext) {
       frame={clinicFrame(services, context, "/clinic")}
       worklist={clinicWorklist(questions, services.clock.now())}
       incidents={together.lines}
+      whose={openIdentityQuestions(services.db, clinician).map(({ question, borrowerName }) => ({
+        id: question.id,
+        kind: question.kind,
+        name: borrowerName,
+        start: question.startsAt,
+      }))}
       people={await peopleLines(services, clinician)}
       lastChecked={lastCheckedFor(services.db, clinician)}
       days={daysListed}

@@ -20,6 +20,7 @@ import { daysAwaiting, type ReviewedDay, saveLedgerDays } from "../store/ledger-
 import { reliefPlansOf } from "../store/relief-plans.ts";
 import { settingsInForce } from "../store/settings.ts";
 import { insertStretch, stretchesOf, updateStretch } from "../store/stretches.ts";
+import { loanRecord } from "./loan-record.ts";
 import { type News, type ReviewRange, reviewRange, type StartedLoan } from "./review-range.ts";
 
 export interface LoanReview {
@@ -48,12 +49,12 @@ export async function reviewLoan(
   if (!range) return null;
   const settings = settingsInForce(db);
   const readFrom = Math.min(range.clockFrom, range.time.start) - millisecondsIn.hour;
-  const record = await services.telemetry.read(loan.unitSerial, {
+  const { record, notTheirs } = await loanRecord(services, loan, {
     start: instant(readFrom),
     end: instant(range.time.end + millisecondsIn.hour),
   });
   const window = { loan: loan.id, start: loan.startedAt, end: loan.endedAt };
-  const built = buildLedger({ window, record, now, zone }, daysTouched(range.time, zone));
+  const built = buildLedger({ window, record, notTheirs, now, zone }, daysTouched(range.time, zone));
   const reliefs = record.reliefs.filter(
     ({ at }) => at >= loan.startedAt && (loan.endedAt === null || at < loan.endedAt),
   );
@@ -111,12 +112,12 @@ async function lookAgainAtAwaited(
 ): Promise<ReviewedDay[]> {
   const looked: ReviewedDay[] = [];
   for (const day of daysAwaiting(services.db, loan.id, range.fromDay)) {
-    const record = await services.telemetry.read(loan.unitSerial, {
+    const { record, notTheirs } = await loanRecord(services, loan, {
       start: instant(day.start - millisecondsIn.hour),
       end: instant(day.end + millisecondsIn.hour),
     });
     const window = { loan: loan.id, start: loan.startedAt, end: loan.endedAt };
-    const [rebuilt] = buildLedger({ window, record, now, zone: services.zone }, [day.day]);
+    const [rebuilt] = buildLedger({ window, record, notTheirs, now, zone: services.zone }, [day.day]);
     if (rebuilt && rebuilt.minutes.awaiting !== day.minutes.awaiting)
       looked.push({ ...rebuilt, due: day.due });
   }

@@ -3,7 +3,9 @@ import { millisecondsIn } from "../domain/units.ts";
 import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { LiveTopic } from "../live.ts";
 import type { Services } from "../services.ts";
-import { type LoanRow, loansOfUnit } from "../store/loans.ts";
+import type { Database } from "../store/database.ts";
+import { loansReceivingFrom } from "../store/identity.ts";
+import { type LoanRow, loanById, loansOfUnit } from "../store/loans.ts";
 import { saveReviewMark } from "../store/review-marks.ts";
 import { currentVerdict, saveVerdict } from "../store/verdicts.ts";
 import { type DayDigests, dayDigests } from "./day-digests.ts";
@@ -42,7 +44,7 @@ export async function reviewUnit(
   const news = await services.telemetry.unreviewedOf(unit);
   const changed: News | null = options.afresh ? { throughMessage: 0, earliest: null } : news;
   const reviewed: ReviewedLoan[] = [];
-  for (const loan of loansOfUnit(db, unit)) {
+  for (const loan of loansConcerned(db, unit)) {
     if (!hasStarted(loan)) continue;
     const review = await reviewLoan(services, loan, changed, now);
     if (review) reviewed.push({ loan, review });
@@ -70,6 +72,13 @@ export async function reviewUnit(
   }
   services.live.changed(...topicsOf(reviewed, new Set(rejudged.map(({ stretch }) => stretch.id))));
   return reviewed.length > 0;
+}
+
+/** The unit's own loans, and those that a part of its record has been given to. */
+function loansConcerned(db: Database, unit: UnitSerial): readonly LoanRow[] {
+  const own = loansOfUnit(db, unit);
+  const receiving = loansReceivingFrom(db, unit).flatMap((id) => loanById(db, id) ?? []);
+  return [...own, ...receiving.filter(({ id }) => !own.some((loan) => loan.id === id))];
 }
 
 const hasStarted = <Row extends LoanRow>(loan: Row): loan is Row & StartedLoan => loan.startedAt !== null;

@@ -89,16 +89,6 @@ export const incidentUnitsInFull = (db: Database, id: IncidentId) =>
     .orderBy(asc(incidentUnit.silentFrom), asc(incidentUnit.unitSerial))
     .all();
 
-/** Every incident the loan was in, newest first. */
-export const incidentsOfLoan = (db: Database, id: LoanId) =>
-  db
-    .select({ incident, silentFrom: incidentUnit.silentFrom, backAt: incidentUnit.backAt })
-    .from(incidentUnit)
-    .innerJoin(incident, eq(incident.id, incidentUnit.incidentId))
-    .where(eq(incidentUnit.loanId, id))
-    .orderBy(desc(incident.startsAt))
-    .all();
-
 /** Loans in incidents that go on or began since `since`. */
 export const loansInIncidentsSince = (db: Database, since: Instant) =>
   db

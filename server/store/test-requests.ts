@@ -39,7 +39,6 @@ export const openTestRequests = (db: Database, desk: TestRequestRow["desk"]) =>
     .where(and(eq(testRequest.desk, desk), isNull(testRequest.doneAt), isNull(testRequest.calledOffAt)))
     .orderBy(asc(testRequest.askedAt))
     .all();
-export type OpenTestRequest = ReturnType<typeof openTestRequests>[number];
 
 export const testRequestById = (db: Database, id: TestRequestId): TestRequestRow | null =>
   db.select().from(testRequest).where(eq(testRequest.id, id)).get() ?? null;

@@ -1,10 +1,17 @@
-import { type IncidentId, incidentId, unitSerial } from "../../server/domain/ids.ts";
+import {
+  type IdentityQuestionId,
+  type IncidentId,
+  identityQuestionId,
+  incidentId,
+  unitSerial,
+} from "../../server/domain/ids.ts";
 import { addDays, localDayOf } from "../../server/domain/time/local-day.ts";
 import { instant } from "../../server/domain/units.ts";
 import { openRecall } from "../../server/programme/recall-open.ts";
 import { planVisit } from "../../server/programme/visit-plan.ts";
 import { makeInvitation } from "../../server/security/invitations.ts";
 import { stretchesOfClinicSince } from "../../server/store/clinic-stretches.ts";
+import { insertIdentityQuestion } from "../../server/store/identity.ts";
 import { saveIncident, saveIncidentUnit } from "../../server/store/incidents.ts";
 import { addPerson, codeOf, lend } from "../support/homes.ts";
 import { done, unitsInStock } from "../support/programme.ts";
@@ -61,6 +68,7 @@ export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
     "/clinic/people/:id": `/clinic/people/${told.column.borrower}`,
     "/clinic/gaps/:id": `/clinic/gaps/${stretch.id}`,
     "/incidents/:id": `/incidents/${silentTogether(told)}`,
+    "/clinic/identity/:id": `/clinic/identity/${whoseRecord(told)}`,
   };
 }
 
@@ -86,5 +94,29 @@ function silentTogether({ running: { services }, column, steady }: ToldProgramme
       silentFrom: startsAt,
       backAt: null,
     });
+  return id;
+}
+
+/** A cushion that two people seem to share. */
+function whoseRecord({ running: { services }, column }: ToldProgramme): IdentityQuestionId {
+  const at = services.clock.now();
+  const id = identityQuestionId("question_shown");
+  insertIdentityQuestion(services.db, {
+    id,
+    kind: "two-people",
+    loanId: column.loan,
+    otherLoanId: null,
+    startsAt: instant(at - 2 * 86_400_000),
+    endsAt: at,
+    foundAt: at,
+    probability: 750_000,
+    evidence: [
+      "6 of 20 sits were by a body of about 88 kg, this person's own load is 62 kg; between them the usual load came back.",
+    ],
+    answer: null,
+    reason: null,
+    answeredBy: null,
+    answeredAt: null,
+  });
   return id;
 }

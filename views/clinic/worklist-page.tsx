@@ -1,3 +1,4 @@
+import type { IdentityTroubleKind } from "../../server/domain/identity-trouble/identity-trouble.ts";
 import type { IncidentLine } from "../../server/domain/incidents/incident-line.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { spokenCertainty } from "../../server/domain/verdicts/spoken.ts";
@@ -8,6 +9,7 @@ import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { agoWords, dateTimeWords, durationWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
+import { troubleWords } from "./identity-words.ts";
 import { nextStepWords } from "./side-words.ts";
 
 export interface PersonLine {
@@ -18,10 +20,19 @@ export interface PersonLine {
   readonly state: string;
 }
 
+export interface WhoseLine {
+  readonly id: string;
+  readonly kind: IdentityTroubleKind;
+  readonly name: string;
+  readonly start: Instant;
+}
+
 interface WorklistPageProps {
   readonly frame: ClinicFrame;
   readonly worklist: ClinicWorklist;
   readonly incidents: readonly IncidentLine[];
+  /** Records that may not be of the person they are filed under. */
+  readonly whose: readonly WhoseLine[];
   readonly people: readonly PersonLine[];
   readonly lastChecked: Instant | null;
   readonly days: number;
@@ -41,6 +52,7 @@ export function WorklistPage(props: WorklistPageProps) {
           Your own people, the last {days} days. {checked}
         </p>
         <IncidentLines lines={props.incidents} zone={frame.zone} />
+        <Whose lines={props.whose} frame={frame} />
         {worklist.entries.length === 0 ? (
           <p class="empty">Nobody's record asks a question: no gap and no thin stretch is open. {checked}</p>
         ) : (
@@ -84,6 +96,32 @@ export function WorklistPage(props: WorklistPageProps) {
         </section>
       </LiveRegion>
     </Page>
+  );
+}
+
+function Whose({ lines, frame }: { lines: readonly WhoseLine[]; frame: ClinicFrame }) {
+  if (lines.length === 0) return null;
+  return (
+    <section id="whose">
+      <h2>Whose record is this?</h2>
+      <ul class="worklist">
+        {lines.map(({ id, kind, name, start }) => (
+          <li>
+            <div>
+              <p class="sentence">
+                {name}. {troubleWords[kind]}.
+              </p>
+              <p class="since">Since {dateTimeWords(start, frame.zone)}</p>
+            </div>
+            <p class="next">
+              <a class="button" href={`/clinic/identity/${id}`}>
+                Ask and answer
+              </a>
+            </p>
+          </li>
+        ))}
+      </ul>
+    </section>
   );
 }
 

@@ -48,6 +48,7 @@ export const permissions = {
   "set-relief-plan": clinician,
   "record-what-was-learned": clinician,
   "see-calibration": clinician,
+  "answer-whose-record": clinician,
   "ask-for-test": clinician,
   "ask-own-persons-unit": clinician,
 

@@ -16,6 +16,8 @@ export interface LoanWindow {
 export interface LedgerRequest {
   readonly window: LoanWindow;
   readonly record: Pick<UnitRecord, "minutes" | "faults" | "holes">;
+  /** Recorded by somebody or something else, as a person confirmed: nothing is known of the borrower in it. */
+  readonly notTheirs?: readonly Span[];
   readonly now: Instant;
   readonly zone: ZoneName;
 }
@@ -23,7 +25,8 @@ export interface LedgerRequest {
 /** Puts every minute of each day in exactly one state. First that holds:
  *  outside-loan: the slot's midpoint lies before the loan's start or at or after its end;
  *  to-come: the slot has not ended by `now`;
- *  not-trusted: recorded while the unit's word on its load couldn't be taken (see trusted.ts);
+ *  not-trusted: recorded while the unit's word on its load couldn't be taken (see trusted.ts), or by somebody or
+ *  something else;
  *  seated: recorded as loaded, charging or not;
  *  on-charge: recorded as empty with the charger in; off: recorded as empty on battery;
  *  awaiting: not recorded, and the unit still holds, as far as we know, what it numbered for this time;
@@ -63,10 +66,12 @@ function stateOfSlots(request: LedgerRequest): (slot: Instant) => MinuteState {
   const recorded = minuteCover(record.minutes);
   const doubtful = spanCover(doubtfulSpans(record.faults));
   const awaited = spanCover(awaitedSpans(record.holes));
+  const others = spanCover([...(request.notTheirs ?? [])].sort((a, b) => a.start - b.start));
   return (slot) => {
     const middle = instant(slot + millisecondsIn.minute / 2);
     if (middle < window.start || (window.end !== null && middle >= window.end)) return "outside-loan";
     if (slot + millisecondsIn.minute > now) return "to-come";
+    if (others(middle)) return "not-trusted";
     const minute = recorded(middle);
     if (minute) return doubtful(middle) ? "not-trusted" : recordedState(minute);
     return awaited(middle) ? "awaiting" : "no-record";

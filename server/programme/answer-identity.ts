@@ -1,0 +1,166 @@
+import { newId } from "../chance.ts";
+import { type IdentityQuestionId, reattributionId } from "../domain/ids.ts";
+import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
+import type { Instant } from "../domain/units.ts";
+import type { Services } from "../services.ts";
+import { appendAudit } from "../store/audit.ts";
+import { borrowerOfClinician } from "../store/clinic-people.ts";
+import type { Database } from "../store/database.ts";
+import {
+  answerIdentityQuestion,
+  type IdentityQuestionInFull,
+  identityQuestionFor,
+  insertReattribution,
+  reattributionsOf,
+  undoReattribution,
+} from "../store/identity.ts";
+import { type LoanRow, loanById } from "../store/loans.ts";
+import type { StaffActor } from "./staff-actor.ts";
+
+export interface IdentityAnswer {
+  readonly question: IdentityQuestionId;
+  readonly answer: "confirmed" | "rejected";
+  readonly reason: string;
+  /** What becomes of the record: it stays, is nobody's, or changes places with the other loan's. */
+  readonly record: "keep" | "nobody" | "other";
+  readonly from: Instant;
+  readonly until: Instant;
+}
+
+type AnswerRule =
+  | "unknown-question"
+  | "answered-already"
+  | "needs-a-reason"
+  | "span-outside-loan"
+  | "no-other-loan"
+  | "other-not-yours";
+
+/** A person says whose record it was. Confirmed, a span of it can be filed under another loan or under nobody; ledger
+ *  and verdicts are then worked through again. What was recorded is not touched, and it can be undone. */
+export function answerIdentity(
+  services: Services,
+  actor: StaffActor,
+  given: IdentityAnswer,
+): { readonly kind: "answered" } | Refused<AnswerRule> {
+  const at = services.clock.now();
+  const outcome = services.db.transaction(
+    (tx) => {
+      const asked = identityQuestionFor(tx, actor.id, given.question);
+      if (!asked)
+        return refused("unknown-question", "There is no such question about a person on your list.");
+      if (asked.question.answer !== null) return refused("answered-already", "This was answered meanwhile.");
+      if (given.reason.trim() === "")
+        return refused("needs-a-reason", "Say in a sentence how you know: who was asked, what was seen.");
+      const moves = given.answer === "confirmed" ? movesOf(tx, actor, asked, given, at) : [];
+      if (!Array.isArray(moves)) return moves;
+      for (const move of moves)
+        insertReattribution(tx, {
+          id: reattributionId(newId(services.chance, "moved")),
+          questionId: given.question,
+          ...move,
+          startsAt: given.from,
+          endsAt: given.until,
+          doneBy: actor.id,
+          doneAt: at,
+          undoneBy: null,
+          undoneAt: null,
+        });
+      answerIdentityQuestion(tx, given.question, {
+        answer: given.answer,
+        reason: given.reason.trim(),
+        answeredBy: actor.id,
+        answeredAt: at,
+      });
+      const detail = {
+        question: given.question,
+        answer: given.answer,
+        record: given.answer === "confirmed" ? given.record : "keep",
+        from: given.from,
+        until: given.until,
+      };
+      appendAudit(tx, {
+        at,
+        actor,
+        action: "answer-whose-record",
+        subject: `loan:${asked.question.loanId}`,
+        detail,
+      });
+      return { kind: "answered", moved: moves.length > 0, borrower: asked.borrowerId } as const;
+    },
+    { behavior: "immediate" },
+  );
+  if (outcome.kind === "refused") return outcome;
+  services.live.changed("clinic", `person:${outcome.borrower}`);
+  if (outcome.moved) services.live.changed("record-moved");
+  return { kind: "answered" };
+}
+
+interface Move {
+  readonly unitSerial: LoanRow["unitSerial"];
+  readonly fromLoanId: LoanRow["id"];
+  readonly toLoanId: LoanRow["id"] | null;
+}
+
+function movesOf(
+  tx: Database,
+  actor: StaffActor,
+  { question }: IdentityQuestionInFull,
+  { record, from, until }: IdentityAnswer,
+  now: Instant,
+): Move[] | Refused<AnswerRule> {
+  if (record === "keep") return [];
+  const loan = loanById(tx, question.loanId);
+  if (!loan || !isWithin(loan, from, until, now))
+    return refused("span-outside-loan", "The time has to lie within the loan, its end after its beginning.");
+  const own = { unitSerial: loan.unitSerial, fromLoanId: loan.id };
+  if (record === "nobody") return [{ ...own, toLoanId: null }];
+  const other = question.otherLoanId === null ? null : loanById(tx, question.otherLoanId);
+  if (!other || !isWithin(other, from, until, now))
+    return refused(
+      "no-other-loan",
+      "No other loan in force over that time is known to have changed places with it.",
+    );
+  if (!borrowerOfClinician(tx, actor.id, other.borrowerId))
+    return refused(
+      "other-not-yours",
+      "The other person is on a colleague's list: file this record under nobody, and tell them.",
+    );
+  return [
+    { ...own, toLoanId: other.id },
+    { unitSerial: other.unitSerial, fromLoanId: other.id, toLoanId: loan.id },
+  ];
+}
+
+const isWithin = (loan: LoanRow, from: Instant, until: Instant, now: Instant): boolean =>
+  loan.startedAt !== null && from >= loan.startedAt && until > from && until <= (loan.endedAt ?? now);
+
+/** Takes back everything that was filed elsewhere by this answer. Both stay on record. */
+export function undoIdentity(
+  services: Services,
+  actor: StaffActor,
+  id: IdentityQuestionId,
+): { readonly kind: "undone" } | Refused<"unknown-question" | "nothing-to-undo"> {
+  const at = services.clock.now();
+  const outcome = services.db.transaction(
+    (tx) => {
+      const asked = identityQuestionFor(tx, actor.id, id);
+      if (!asked)
+        return refused("unknown-question", "There is no such question about a person on your list.");
+      const open = reattributionsOf(tx, id).filter(({ undoneAt }) => undoneAt === null);
+      if (open.length === 0) return refused("nothing-to-undo", "Nothing of it is filed elsewhere.");
+      for (const one of open) undoReattribution(tx, one.id, actor.id, at);
+      appendAudit(tx, {
+        at,
+        actor,
+        action: "undo-whose-record",
+        subject: `loan:${asked.question.loanId}`,
+        detail: { question: id, moves: open.length },
+      });
+      return { kind: "undone", borrower: asked.borrowerId } as const;
+    },
+    { behavior: "immediate" },
+  );
+  if (outcome.kind === "refused") return outcome;
+  services.live.changed("clinic", `person:${outcome.borrower}`, "record-moved");
+  return { kind: "undone" };
+}

@@ -1,0 +1,118 @@
+import { and, asc, eq, gt, isNull, lt } from "drizzle-orm";
+import type { IdentityQuestionId, LoanId, ReattributionId, StaffId, UnitSerial } from "../domain/ids.ts";
+import type { Instant, Span } from "../domain/units.ts";
+import type { Database } from "./database.ts";
+import { identityQuestion, reattribution } from "./schema/identity.ts";
+import { borrower, loan } from "./schema/loans.ts";
+
+export type IdentityQuestionRow = typeof identityQuestion.$inferSelect;
+export type ReattributionRow = typeof reattribution.$inferSelect;
+
+const inFull = {
+  question: identityQuestion,
+  borrowerId: loan.borrowerId,
+  borrowerName: borrower.name,
+  unitSerial: loan.unitSerial,
+};
+const questions = (db: Database) =>
+  db
+    .select(inFull)
+    .from(identityQuestion)
+    .innerJoin(loan, eq(loan.id, identityQuestion.loanId))
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId));
+
+/** null: no such question, or about somebody else's person. */
+export const identityQuestionFor = (db: Database, clinician: StaffId, id: IdentityQuestionId) =>
+  questions(db)
+    .where(and(eq(identityQuestion.id, id), eq(borrower.clinicianId, clinician)))
+    .get() ?? null;
+
+/** Not answered yet, of a clinician's people; oldest first. */
+export const openIdentityQuestions = (db: Database, clinician: StaffId) =>
+  questions(db)
+    .where(and(eq(borrower.clinicianId, clinician), isNull(identityQuestion.answer)))
+    .orderBy(asc(identityQuestion.startsAt))
+    .all();
+export type IdentityQuestionInFull = ReturnType<typeof openIdentityQuestions>[number];
+
+export const identityQuestionsOfLoan = (db: Database, id: LoanId): readonly IdentityQuestionRow[] =>
+  db.select().from(identityQuestion).where(eq(identityQuestion.loanId, id)).all();
+
+export function insertIdentityQuestion(db: Database, row: IdentityQuestionRow): void {
+  db.insert(identityQuestion).values(row).run();
+}
+
+export function answerIdentityQuestion(
+  db: Database,
+  id: IdentityQuestionId,
+  given: Pick<IdentityQuestionRow, "answer" | "reason" | "answeredBy" | "answeredAt">,
+): void {
+  db.update(identityQuestion).set(given).where(eq(identityQuestion.id, id)).run();
+}
+
+/** Oldest first, undone ones too. */
+export const reattributionsOf = (db: Database, id: IdentityQuestionId): readonly ReattributionRow[] =>
+  db
+    .select()
+    .from(reattribution)
+    .where(eq(reattribution.questionId, id))
+    .orderBy(asc(reattribution.doneAt))
+    .all();
+
+const inForceDuring = (span: Span) =>
+  and(
+    isNull(reattribution.undoneAt),
+    lt(reattribution.startsAt, span.end),
+    gt(reattribution.endsAt, span.start),
+  );
+
+/** What this loan's unit recorded in `span` that is not this loan's. */
+export const takenFrom = (db: Database, id: LoanId, span: Span): readonly ReattributionRow[] =>
+  db
+    .select()
+    .from(reattribution)
+    .where(and(eq(reattribution.fromLoanId, id), inForceDuring(span)))
+    .all();
+
+/** What other units recorded in `span` that is this loan's. */
+export const givenTo = (db: Database, id: LoanId, span: Span): readonly ReattributionRow[] =>
+  db
+    .select()
+    .from(reattribution)
+    .where(and(eq(reattribution.toLoanId, id), inForceDuring(span)))
+    .all();
+
+/** Loans that something this unit recorded has been given to. */
+export const loansReceivingFrom = (db: Database, unit: UnitSerial) =>
+  db
+    .selectDistinct({ id: reattribution.toLoanId })
+    .from(reattribution)
+    .where(and(eq(reattribution.unitSerial, unit), isNull(reattribution.undoneAt)))
+    .all()
+    .flatMap(({ id }) => (id === null ? [] : [id]));
+
+export function insertReattribution(db: Database, row: ReattributionRow): void {
+  db.insert(reattribution).values(row).run();
+}
+
+export function undoReattribution(db: Database, id: ReattributionId, by: StaffId, at: Instant): void {
+  db.update(reattribution).set({ undoneBy: by, undoneAt: at }).where(eq(reattribution.id, id)).run();
+}
+
+/** Questions of a swap that nobody has answered and whose other side is not known. */
+export const unansweredSwaps = (db: Database): readonly IdentityQuestionRow[] =>
+  db
+    .select()
+    .from(identityQuestion)
+    .where(
+      and(
+        eq(identityQuestion.kind, "swapped"),
+        isNull(identityQuestion.answer),
+        isNull(identityQuestion.otherLoanId),
+      ),
+    )
+    .all();
+
+export function nameOtherLoan(db: Database, id: IdentityQuestionId, other: LoanId): void {
+  db.update(identityQuestion).set({ otherLoanId: other }).where(eq(identityQuestion.id, id)).run();
+}

@@ -1,0 +1,155 @@
+import { and, eq } from "drizzle-orm";
+import { afterEach, beforeEach, expect, test } from "vitest";
+import { identityQuestionId, loanId, unitSerial } from "../../server/domain/ids.ts";
+import { type Instant, instant } from "../../server/domain/units.ts";
+import { createApp } from "../../server/http/app.ts";
+import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
+import { answerIdentity, undoIdentity } from "../../server/programme/answer-identity.ts";
+import { reviewUnit } from "../../server/programme/review-unit.ts";
+import { insertIdentityQuestion } from "../../server/store/identity.ts";
+import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
+import { audit } from "../../server/store/schema/audit.ts";
+import { unit } from "../../server/store/schema/equipment.ts";
+import { borrower, loan } from "../../server/store/schema/loans.ts";
+import { cast, signedInAs, type TestServices, testServices, testStart, things } from "../support/cast.ts";
+import { recordedUnit } from "../verdicts/recorded-unit.ts";
+
+const minute = 60_000;
+const ago = (minutes: number): Instant => instant(testStart - minutes * minute);
+const other = { serial: unitSerial("CU-000601"), loan: loanId("loan_other") };
+const question = identityQuestionId("question_1");
+const actor = { kind: "staff", id: cast.clinician.id } as const;
+let services: TestServices;
+
+/** The lent unit seated for five hours, the other one empty for the same time. */
+beforeEach(async () => {
+  services = testServices();
+  services.db
+    .insert(unit)
+    .values({
+      serial: other.serial,
+      modelId: things.model,
+      lotId: things.lot,
+      place: "on-loan",
+      placeSince: ago(600),
+    })
+    .run();
+  services.db
+    .update(loan)
+    .set({ startedAt: ago(400) })
+    .run();
+  services.db.update(borrower).set({ clinicianId: cast.clinician.id }).run();
+  services.db
+    .insert(loan)
+    .values({
+      id: other.loan,
+      reference: "L-0601",
+      unitSerial: other.serial,
+      borrowerId: things.otherBorrower,
+      openedAt: ago(600),
+      startedAt: ago(400),
+    })
+    .run();
+  for (const [serial, loaded] of [
+    [things.lentUnit, true],
+    [other.serial, false],
+  ] as const) {
+    const one = recordedUnit(serial, 1, ago(300));
+    one.hello(ago(300));
+    one.minutes(295, loaded ? {} : { loaded: false, loadHectograms: 0 }, ago(1));
+    await services.telemetry.append(one.sent);
+  }
+  insertIdentityQuestion(services.db, {
+    id: question,
+    kind: "swapped",
+    loanId: things.loan,
+    otherLoanId: other.loan,
+    startsAt: ago(200),
+    endsAt: ago(100),
+    foundAt: testStart,
+    probability: 700_000,
+    evidence: ["All of the last 5 sits were by another body."],
+    answer: null,
+    reason: null,
+    answeredBy: null,
+    answeredAt: null,
+  });
+  await review();
+});
+afterEach(() => services.close());
+
+const review = async () => {
+  for (const serial of [things.lentUnit, other.serial]) await reviewUnit(services, serial, { afresh: true });
+};
+const ledger = (id: typeof other.loan) =>
+  ledgerDaysOf(services.db, id).map(({ minutes, runs, due }) => ({ minutes, runs, due }));
+const sum = (id: typeof other.loan, state: "seated" | "off" | "not-trusted") =>
+  ledgerDaysOf(services.db, id).reduce((total, { minutes }) => total + minutes[state], 0);
+const answer = (record: "keep" | "nobody" | "other", over: { from?: Instant; until?: Instant } = {}) =>
+  answerIdentity(services, actor, {
+    question,
+    answer: "confirmed",
+    reason: "Both read their labels to me.",
+    record,
+    from: over.from ?? ago(200),
+    until: over.until ?? ago(100),
+  });
+
+test("a record that is nobody's counts as not known, and undoing it gives the same ledger to the last digit", async () => {
+  const before = ledger(things.loan);
+  const seated = sum(things.loan, "seated");
+  expect(answer("nobody")).toEqual({ kind: "answered" });
+  await review();
+  expect(sum(things.loan, "not-trusted")).toBe(100);
+  expect(sum(things.loan, "seated")).toBe(seated - 100);
+  expect(undoIdentity(services, actor, question)).toEqual({ kind: "undone" });
+  await review();
+  expect(ledger(things.loan)).toEqual(before);
+  const actions = services.db
+    .select()
+    .from(audit)
+    .all()
+    .map(({ action }) => action);
+  expect(actions.slice(-2)).toEqual(["answer-whose-record", "undo-whose-record"]);
+});
+
+test("swapped homes: each loan has what its own person did, and the raw record is untouched", async () => {
+  const raw = await services.telemetry.read(things.lentUnit, { start: ago(400), end: testStart });
+  expect(answer("other")).toEqual({ kind: "answered" });
+  await review();
+  expect(sum(things.loan, "off")).toBe(100);
+  expect(sum(other.loan, "seated")).toBe(100);
+  expect(sum(things.loan, "not-trusted")).toBe(0);
+  expect(await services.telemetry.read(things.lentUnit, { start: ago(400), end: testStart })).toEqual(raw);
+});
+
+test("a span outside the loan, a missing reason and a colleague's person are refused with the rule", () => {
+  expect(answer("nobody", { from: ago(500) })).toMatchObject({ rule: "span-outside-loan" });
+  expect(answer("nobody", { until: instant(testStart + minute) })).toMatchObject({
+    rule: "span-outside-loan",
+  });
+  services.db
+    .update(borrower)
+    .set({ clinicianId: cast.otherClinician.id })
+    .where(and(eq(borrower.id, things.otherBorrower)))
+    .run();
+  expect(answer("other")).toMatchObject({ rule: "other-not-yours" });
+  expect(answer("keep")).toEqual({ kind: "answered" });
+  expect(answer("keep")).toMatchObject({ rule: "answered-already" });
+});
+
+test("the question stands on the clinician's list, its page asks kindly, and a form without a reason comes back", async () => {
+  const app = createApp(services, clinicRoutes(services), { baseUrl: "http://localhost" });
+  const { headers, post } = signedInAs(services, "clinician");
+  const list = await (await app.request("/clinic", { headers })).text();
+  expect(list).toContain("Whose record is this?");
+  const page = await (await app.request(`/clinic/identity/${question}`, { headers })).text();
+  expect(page).toContain("read me the number on the label");
+  const back = await app.request(
+    `/clinic/identity/${question}`,
+    post({ answer: "confirmed", record: "nobody" }),
+  );
+  expect(back.status).toBe(422);
+  const stranger = signedInAs(services, "otherClinician").headers;
+  expect((await app.request(`/clinic/identity/${question}`, { headers: stranger })).status).toBe(404);
+});

@@ -1,0 +1,180 @@
+import type { IdentityTroubleKind } from "../../server/domain/identity-trouble/identity-trouble.ts";
+import type { Instant } from "../../server/domain/units.ts";
+import { Caution } from "../layout/caution.tsx";
+import {
+  Choices,
+  CsrfField,
+  Field,
+  Problems as ProblemList,
+  type Problems,
+  type Typed,
+  typedList,
+  typedText,
+} from "../layout/forms.tsx";
+import { Page } from "../layout/page.tsx";
+import { dateTimeWords } from "../layout/words.ts";
+import type { ClinicFrame } from "./frame.ts";
+import { troubleAsk, troubleWords } from "./identity-words.ts";
+
+export interface MovedShown {
+  readonly unit: string;
+  /** "nobody" or the loan it is filed under. */
+  readonly to: string;
+  readonly start: Instant;
+  readonly end: Instant;
+  readonly doneAt: Instant;
+  readonly undoneAt: Instant | null;
+}
+
+interface IdentityPageProps {
+  readonly frame: ClinicFrame;
+  readonly person: { readonly id: string; readonly name: string };
+  readonly unit: string;
+  readonly question: {
+    readonly id: string;
+    readonly kind: IdentityTroubleKind;
+    readonly start: Instant;
+    readonly end: Instant | null;
+    readonly evidence: readonly string[];
+    readonly answer: "confirmed" | "rejected" | null;
+    readonly reason: string | null;
+    readonly answeredAt: Instant | null;
+  };
+  /** Whether the other loan it changed places with is known. */
+  readonly otherKnown: boolean;
+  readonly moved: readonly MovedShown[];
+  readonly told: string | null;
+  readonly typed: Typed;
+  readonly problems?: Problems;
+}
+
+/** Whose record is this? The console asks, a person answers, and nothing is moved before that. */
+export function IdentityPage(props: IdentityPageProps) {
+  const { frame, person, question, moved } = props;
+  const { zone } = frame;
+  return (
+    <Page {...frame} title={`Whose record, ${person.name}`}>
+      <p class="lead">
+        <a href="/clinic">Clinic</a> · <a href={`/clinic/people/${person.id}`}>{person.name}</a> · unit{" "}
+        {props.unit}
+      </p>
+      <h1>Whose record is this?</h1>
+      {props.told === null ? null : (
+        <p class="told" role="status">
+          {props.told}
+        </p>
+      )}
+      <ProblemList errors={props.problems} />
+      <p class="verdict-sentence">
+        {troubleWords[question.kind]}, from {dateTimeWords(question.start, zone)}
+        {question.end === null ? "" : ` to ${dateTimeWords(question.end, zone)}`}.
+      </p>
+      <ul>
+        {question.evidence.map((sentence) => (
+          <li>{sentence}</li>
+        ))}
+      </ul>
+      <Caution>
+        Weight, posture, clothes or a new chair can look like this. Ask before anything is changed, and let no
+        count of these days guide care until it is answered.
+      </Caution>
+      <h2>What to ask</h2>
+      <blockquote class="wording">{troubleAsk[question.kind]}</blockquote>
+      {question.answer === null ? (
+        <AnswerForm {...props} />
+      ) : (
+        <p>
+          {question.answer === "confirmed" ? "Confirmed" : "Rejected"}
+          {question.answeredAt === null ? "" : ` on ${dateTimeWords(question.answeredAt, zone)}`}:{" "}
+          {question.reason}
+        </p>
+      )}
+      <Moved {...props} moved={moved} />
+    </Page>
+  );
+}
+
+function AnswerForm({ frame, question, otherKnown, typed, problems }: IdentityPageProps) {
+  return (
+    <section class="screen-only" id="answer">
+      <h2>Answer it</h2>
+      <form class="form" method="post" action={`/clinic/identity/${question.id}`}>
+        <CsrfField signedIn={frame.signedIn} />
+        <Choices
+          legend="Is it so?"
+          name="answer"
+          kind="radio"
+          chosen={typedList(typed, "answer")}
+          error={problems?.answer}
+          choices={[
+            { value: "confirmed", words: "Yes, it is so" },
+            { value: "rejected", words: "No, the record is this person's" },
+          ]}
+        />
+        <Field
+          label="How you know"
+          name="reason"
+          rows={2}
+          hint="Who was asked, what was seen."
+          value={typedText(typed, "reason")}
+          error={problems?.reason}
+        />
+        <Field
+          label="If it is so, the record of this time"
+          name="record"
+          hint="What was recorded stays as it is; only where it is filed changes, and that can be undone."
+          value={typedText(typed, "record")}
+          error={problems?.record}
+          choices={[
+            { value: "keep", words: "stays this person's" },
+            { value: "nobody", words: "is nobody's: it counts as not known" },
+            ...(otherKnown ? [{ value: "other", words: "changes places with the other loan's" }] : []),
+          ]}
+        />
+        <div class="pair">
+          <Field
+            label="From"
+            name="from"
+            type="datetime-local"
+            value={typedText(typed, "from")}
+            error={problems?.from}
+          />
+          <Field
+            label="Until"
+            name="until"
+            type="datetime-local"
+            value={typedText(typed, "until")}
+            error={problems?.until}
+          />
+        </div>
+        <button type="submit">Keep this answer</button>
+      </form>
+    </section>
+  );
+}
+
+function Moved({ frame, question, moved }: IdentityPageProps) {
+  if (moved.length === 0) return null;
+  return (
+    <section id="moved">
+      <h2>Filed elsewhere</h2>
+      <ul class="history">
+        {moved.map(({ unit, to, start, end, doneAt, undoneAt }) => (
+          <li>
+            What {unit} recorded from {dateTimeWords(start, frame.zone)} to {dateTimeWords(end, frame.zone)}{" "}
+            is filed under {to} since {dateTimeWords(doneAt, frame.zone)}
+            {undoneAt === null ? "" : `; undone on ${dateTimeWords(undoneAt, frame.zone)}`}.
+          </li>
+        ))}
+      </ul>
+      {moved.some(({ undoneAt }) => undoneAt === null) ? (
+        <form method="post" action={`/clinic/identity/${question.id}/undo`} class="screen-only">
+          <CsrfField signedIn={frame.signedIn} />
+          <button type="submit" class="quiet">
+            Undo: file it as it was
+          </button>
+        </form>
+      ) : null}
+    </section>
+  );
+}

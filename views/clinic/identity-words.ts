@@ -1,0 +1,21 @@
+import type { IdentityTroubleKind } from "../../server/domain/identity-trouble/identity-trouble.ts";
+
+/** What it may be, as a sentence that accuses nobody. */
+export const troubleWords: Readonly<Record<IdentityTroubleKind, string>> = {
+  swapped: "What is recorded lately does not fit this person: the unit may be with somebody else",
+  "two-people": "Two people may be sitting on this cushion in turn",
+  object: "A bag, a pet or another object may have lain on the cushion",
+  "other-seat": "The cushion may lie on another seat some of the time",
+  turned: "The cushion may lie turned round or upside down",
+};
+
+/** What to ask, kindly, before anything is changed. */
+export const troubleAsk: Readonly<Record<IdentityTroubleKind, string>> = {
+  swapped:
+    "“Could you read me the number on the label of the cushion you are sitting on?” Then the same question in the other home. A mix-up is a privacy incident: tell whoever answers for it, as local policy says.",
+  "two-people":
+    "“Does anyone else use the cushion now and then? That is quite all right, it helps us to read the record.”",
+  object: "“Does something get put on the cushion when you are not on it, a bag perhaps?”",
+  "other-seat": "“Do you take the cushion along to another seat, the car or the sofa?”",
+  turned: "“When you look at the cushion, on which side does the cable come out?”",
+};
