@@ -23,19 +23,19 @@ const busyTimeoutMilliseconds = 5_000;
 
 /** Opens (and brings up to date) the one database file of a data folder.
  *  @throws DataFolderError when the folder can't be written or the file is damaged or not ours: the caller says so and
- *  stops. */
-export function openDatabase(dataFolder: string): OpenDatabase {
+ *  stops.
+ *  @param how `again`: another connection of this process has the file open, and has looked through it */
+export function openDatabase(dataFolder: string, how: { readonly again?: boolean } = {}): OpenDatabase {
   const file = join(dataFolder, "cushionry.sqlite");
   try {
     mkdirSync(dataFolder, { recursive: true, mode: 0o700 });
-    return openFile(file);
+    return openFile(file, how.again !== true && wantsChecking(file));
   } catch (error) {
     throw inWords(error, dataFolder, file);
   }
 }
 
-function openFile(file: string): OpenDatabase {
-  const isToBeChecked = wantsChecking(file);
+function openFile(file: string, isToBeChecked: boolean): OpenDatabase {
   const driver = new Sqlite(file, { timeout: busyTimeoutMilliseconds });
   try {
     driver.pragma("journal_mode = WAL");

@@ -7,7 +7,7 @@ import { unwired, type WriterAnswer, type WriterRequest } from "./telemetry-thre
 const port = parentPort;
 const dataFolder: unknown = workerData;
 if (port === null || typeof dataFolder !== "string") throw new Error("to be started with a data folder");
-const database = openDatabase(dataFolder);
+const database = openDatabase(dataFolder, { again: true });
 const store = createTelemetryStore(database);
 
 async function answer(request: WriterRequest): Promise<WriterAnswer> {
