@@ -109,6 +109,12 @@ module.exports = {
       [protocol],
       "Another process that knows the public protocol and nothing else of ours.",
     ),
+    only(
+      "conformance-knows-the-protocol-only",
+      "^scripts/conformance/",
+      [protocol],
+      "It judges any server and any unit, and could be handed to a firmware team.",
+    ),
     {
       name: "only-the-store-speaks-sql",
       severity: "error",

@@ -59,9 +59,9 @@ export class RunAuthority {
   }
 
   /** What the broker shows. */
-  async broker(host: string): Promise<Certified> {
+  async broker(host: string, alsoLocal = true): Promise<Certified> {
     const keys = await makeKeys();
-    const hosts = [...new Set([host, "localhost", "127.0.0.1"])];
+    const hosts = [...new Set([host, ...(alsoLocal ? ["localhost", "127.0.0.1"] : [])])];
     const names = hosts.map((each) => ({ type: isIP(each) === 0 ? "dns" : "ip", value: each }) as const);
     const certificate = await sign(this.#keys.privateKey, {
       commonName: host,

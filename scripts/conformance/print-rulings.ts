@@ -10,18 +10,27 @@ const words: Readonly<Record<Verdict, string>> = {
 };
 const order: readonly Verdict[] = ["holds", "broken", "not-as-advised", "not-tried", "unseen", "other-side"];
 
-/** @returns a line a clause, and the count */
+/** @returns a line a clause, or a run of clauses of which the same is to be said, and the count */
 export function rulingLines(rulings: readonly Ruling[]): readonly string[] {
-  const width = Math.max(...rulings.map(({ clause }) => clause.length));
-  const lines = rulings.map(
-    ({ clause, verdict, because }) => `${clause.padEnd(width)}  ${words[verdict]}: ${because}`,
-  );
+  const runs: { first: string; last: string; says: string }[] = [];
+  for (const { clause, verdict, because } of rulings) {
+    const says = `${words[verdict]}: ${because}`;
+    const run = runs.at(-1);
+    if (run?.says === says && sectionOf(run.first) === sectionOf(clause)) run.last = clause;
+    else runs.push({ first: clause, last: clause, says });
+  }
+  const lines = runs.map(({ first, last, says }) => {
+    const range = first === last ? first : `${first} to ${last}`;
+    return `${range.padEnd(18)} ${says}`;
+  });
   const counts = order.map((verdict) => {
     const count = rulings.filter((ruling) => ruling.verdict === verdict).length;
     return `${count} ${words[verdict]}`;
   });
   return [...lines, "", `${rulings.length} clauses: ${counts.join(", ")}`];
 }
+
+const sectionOf = (clause: string): string => clause.split(".")[0] ?? "";
 
 /** "Should" is advice: not following it is told, and fails nothing. */
 export const exitCodeOf = (rulings: readonly Ruling[]): 0 | 1 =>

@@ -44,7 +44,8 @@ export const reasonsOfServer = asMap([
   ["not-tried", "somebody at the server must end the loan", "9.2 12.8"],
   ["not-tried", "no command was given: --command-seconds", "7.10-7.13 11.1"],
   ["not-tried", "it ends the certificate the run began with: --renew", "7.14 7.15 12.3 12.4 12.6"],
-  ["not-tried", "no plan came", "7.5-7.8"],
+  ["not-tried", "no plan was in force", "7.5-7.7"],
+  ["not-tried", "a plan was in force", "7.8"],
 ]);
 
 /** Of a unit. */
@@ -55,7 +56,7 @@ export const reasonsOfUnit = asMap([
   [
     "other-side",
     "a server's to keep",
-    "2.2 2.11 2.12 4.11 6.1 6.3 6.6 6.8 6.10-6.16 8.4 8.5 11.1 11.10 12.3 12.4 12.6 12.8 13.3 13.4 13.6",
+    "2.10-2.12 4.11 6.1 6.3 6.6 6.8 6.10-6.16 8.4 8.5 11.1 11.10 12.3 12.4 12.6 12.8 13.3 13.4 13.6",
   ],
   ["unseen", "it is a rule for whoever writes a newer unit", "4.10 13.1 13.2"],
   ["unseen", "what the seat did is known to nobody but the unit", "5.27-5.32"],
@@ -64,6 +65,7 @@ export const reasonsOfUnit = asMap([
   ["not-tried", "it takes longer than a run", "2.7 6.18 8.6 8.7 8.8 9.2 12.1"],
   ["not-tried", "somebody must reset the unit while a command is under way", "11.6"],
   ["unseen", "no message has room for a word about a person", "9.4"],
+  ["unseen", "what it can't read of a command or a certificate it says by sections 11 and 12", "7.10-7.15"],
   ["not-tried", "the unit was enrolled before the run", "8.1-8.3"],
   ["not-tried", "what a unit does with a plan shows on the unit", "7.5-7.8"],
   ["not-tried", "it empties the unit's store: --forget", "11.8"],

@@ -53,4 +53,4 @@ export const endOf = ({ certificateChain }: Enrolled): number =>
 
 /** Whether it was the certificate that kept the unit out, and not the way there: the broker's own word, or TLS's. */
 export const isRefusal = (problem: unknown): boolean =>
-  problem instanceof Error && /not authori[sz]ed|alert/i.test(problem.message);
+  problem instanceof Error && /connection refused: not authori[sz]ed|alert/i.test(problem.message);

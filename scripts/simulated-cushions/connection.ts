@@ -1,4 +1,4 @@
-import { Socket } from "node:net";
+import { isIPv6, Socket } from "node:net";
 import { connectAsync, type MqttClient } from "mqtt";
 import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
@@ -22,30 +22,39 @@ export interface ConnectionOptions {
 export class CushionConnection {
   readonly #client: MqttClient;
   readonly #unit: string;
+  /** Rejects when the session ends: the library would keep a publish for a reconnection that it is not to make. */
+  readonly #ended: Promise<never>;
 
   private constructor(client: MqttClient, unit: string) {
     this.#client = client;
     this.#unit = unit;
+    this.#ended = new Promise((_, reject) =>
+      client.once("close", () => reject(new Error("the connection ended"))),
+    );
+    this.#ended.catch(() => undefined);
   }
 
   /** @throws when the broker can't be reached, isn't the one the authority vouches for, or refuses the certificate */
   static async open(enrolled: Enrolled, options: ConnectionOptions): Promise<CushionConnection> {
-    const client = await connectAsync({
-      protocol: "mqtts",
-      host: enrolled.broker.host,
-      port: enrolled.broker.port,
-      ca: enrolled.authority,
-      cert: enrolled.certificateChain,
-      key: enrolled.privateKey,
-      clientId: enrolled.unit,
-      protocolVersion: 4,
-      clean: true,
-      // Reconnecting is the unit's own decision: it knows whether there is a relay to talk to.
-      reconnectPeriod: 0,
-      connectTimeout: options.connectSeconds * 1_000,
-      keepalive: 60,
-      queueQoSZero: false,
-    });
+    const { host, port } = enrolled.broker;
+    const client = await connectAsync(
+      `mqtts://${isIPv6(host) ? `[${host}]` : host}:${port}`,
+      {
+        ca: enrolled.authority,
+        cert: enrolled.certificateChain,
+        key: enrolled.privateKey,
+        clientId: enrolled.unit,
+        protocolVersion: 4,
+        clean: true,
+        // Reconnecting is the unit's own decision: it knows whether there is a relay to talk to.
+        reconnectPeriod: 0,
+        connectTimeout: options.connectSeconds * 1_000,
+        keepalive: 60,
+        queueQoSZero: false,
+      },
+      // One that hangs up without a word must not be waited for.
+      false,
+    );
     client.on("error", () => undefined);
     // A message is small and its answer is waited for: holding it back to fill a packet would cost 40 ms each time.
     if (client.stream instanceof Socket) client.stream.setNoDelay(true);
@@ -57,8 +66,11 @@ export class CushionConnection {
         topic === downlinkTopic(enrolled.unit, "command") ? readUnreadableCommand(payload) : null;
       if (command !== null) options.onUnreadableCommand(command);
     });
-    await client.subscribeAsync(downlinkFilter(enrolled.unit), { qos: 1 });
-    return new CushionConnection(client, enrolled.unit);
+    const connection = new CushionConnection(client, enrolled.unit);
+    const subscribed = client.subscribeAsync(downlinkFilter(enrolled.unit), { qos: 1 });
+    subscribed.catch(() => undefined);
+    await Promise.race([subscribed, connection.#ended]);
+    return connection;
   }
 
   get isOpen(): boolean {
@@ -69,7 +81,9 @@ export class CushionConnection {
    *  @returns once the broker has acknowledged; @throws when the session ends first */
   async publish(message: UplinkMessage): Promise<void> {
     const payload = Buffer.from(encodeUplink(message));
-    await this.#client.publishAsync(uplinkTopic(this.#unit, message.kind), payload, { qos: 1 });
+    const published = this.#client.publishAsync(uplinkTopic(this.#unit, message.kind), payload, { qos: 1 });
+    published.catch(() => undefined);
+    await Promise.race([published, this.#ended]);
   }
 
   onClosed(listener: () => void): void {

@@ -32,6 +32,7 @@ export class Delivery {
   #newKey: Promise<UnitKey> | null = null;
   readonly #random: Random;
   #connection: CushionConnection | null = null;
+  #opening: Promise<CushionConnection> | null = null;
   #now: Moment = 0;
   #lastDelivered: Moment | null = null;
   #woken: (() => void) | null = null;
@@ -80,7 +81,15 @@ export class Delivery {
     await connection?.close().catch(() => undefined);
   }
 
-  async #openConnection(): Promise<CushionConnection> {
+  /** Whoever asks while one is being opened gets that one: a unit has one connection. */
+  #openConnection(): Promise<CushionConnection> {
+    this.#opening ??= this.#open().finally(() => {
+      this.#opening = null;
+    });
+    return this.#opening;
+  }
+
+  async #open(): Promise<CushionConnection> {
     if (this.#connection?.isOpen) return this.#connection;
     await this.hangUp();
     const connection = await this.#connectWith(this.#certificates.toUse(this.#now));

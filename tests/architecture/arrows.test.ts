@@ -55,6 +55,7 @@ const planted: Readonly<Record<string, readonly [from: string, imports: string]>
   "views-run-nothing-of-the-server-but-domain": ["views/b.tsx", "../server/live.ts"],
   "contracts-stay-small": ["server/services.ts", "./http/target.ts"],
   "simulated-cushions-are-hardware": ["scripts/simulated-cushions/a.ts", "../../server/domain/target.ts"],
+  "conformance-knows-the-protocol-only": ["scripts/conformance/a.ts", "../simulated-cushions/target.ts"],
   "only-the-store-speaks-sql": ["server/http/c.ts", "drizzle-orm"],
   "nothing-ships-from-tests": ["server/d.ts", "../tests/target.ts"],
   "server-needs-no-script": ["server/e.ts", "../scripts/target.ts"],
@@ -78,6 +79,7 @@ const allowed: Readonly<Record<string, readonly string[]>> = {
   "server/start.ts": ["./http/target.ts", "./ingest/target.ts", "./jobs/target.ts"],
   "scripts/target.ts": ["../server/start.ts"],
   "scripts/simulated-cushions/target.ts": ["../../firmware-protocol/src/target.ts", "zod"],
+  "scripts/conformance/target.ts": ["../../firmware-protocol/src/target.ts", "@peculiar/x509"],
   "tests/target.ts": ["../server/start.ts", "../server/store/target.ts"],
 };
 

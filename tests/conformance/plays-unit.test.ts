@@ -1,14 +1,14 @@
 import { serve } from "@hono/node-server";
 import { Hono } from "hono";
-import { afterEach, beforeEach, expect, it } from "vitest";
+import { afterEach, expect, it } from "vitest";
 import { playUnit } from "../../scripts/conformance/as-unit/play-unit.ts";
 import type { Ruling } from "../../scripts/conformance/findings.ts";
-import { exitCodeOf, rulingLines } from "../../scripts/conformance/print-rulings.ts";
+import { exitCodeOf } from "../../scripts/conformance/print-rulings.ts";
 import { openEnrolment } from "../../server/enrolment/enrolment.ts";
 import { enrolRoutes } from "../../server/http/enrol-route.ts";
 import type { AppEnv } from "../../server/http/route.ts";
 import { commandUnit } from "../../server/programme/command-unit.ts";
-import type { TelemetryStore } from "../../server/store/telemetry-port.ts";
+import type { StoredUpTo, TelemetryStore } from "../../server/store/telemetry-port.ts";
 import { issue } from "../enrolment/setting.ts";
 import { type BrokerRig, brokerRig } from "../ingest/broker-rig.ts";
 import { cast, things } from "../support/cast.ts";
@@ -58,7 +58,38 @@ it("our own server keeps every clause that a unit can see, from the pairing code
   const actor = { kind: "staff", id: cast.technician.id, role: "technician" } as const;
   expect(commandUnit(rig.services, actor, { unit, kind: "frame" }).kind).toBe("issued");
   const rulings = await playUnit({ ...options, who });
-  console.log(rulingLines(rulings).join("\n"));
   expect(rulings.filter(({ verdict }) => verdict === "broken" || verdict === "not-as-advised")).toEqual([]);
   expect(exitCodeOf(rulings)).toBe(0);
+  expect(rulings.filter(({ because }) => because.startsWith("the run ended"))).toEqual([]);
+  const seen = ["FP-2.3", "FP-2.9", "FP-4.11", "FP-6.6", "FP-6.10", "FP-7.3", "FP-8.6", "FP-11.1", "FP-12.6"];
+  const held = rulings.filter(({ verdict }) => verdict === "holds").map(({ clause }) => clause);
+  expect(held).toEqual(expect.arrayContaining(seen));
 }, 120_000);
+
+/** Changes what the store says of each unit's boots after a commit. */
+const withReceipts =
+  (change: (stored: StoredUpTo) => StoredUpTo) =>
+  (real: TelemetryStore): TelemetryStore => ({
+    ...real,
+    append: async (batch) => {
+      const outcome = await real.append(batch);
+      const receipts = [...outcome.receipts].map(([of, boots]) => [of, boots.map(change)] as const);
+      return { ...outcome, receipts: new Map(receipts) };
+    },
+  });
+
+it.each([
+  ["runs ahead of what was sent", (stored: StoredUpTo) => ({ ...stored, through: stored.through + 2 })],
+  ["hides a hole", (stored: StoredUpTo) => ({ ...stored, holes: [] })],
+])(
+  "a server whose receipt %s is found out, though it acknowledges everything",
+  async (_, change) => {
+    await start(withReceipts(change));
+    const rulings = await playUnit({ ...options, who: await givenCertificate() });
+    const broken = brokenIn(rulings);
+    expect(broken).toEqual(expect.arrayContaining([expect.stringMatching(/^FP-7.2 a receipt said/)]));
+    expect(broken.filter((each) => !/^FP-(6|7|4)\./.test(each))).toEqual([]);
+    expect(exitCodeOf(rulings)).toBe(1);
+  },
+  120_000,
+);

@@ -9,6 +9,11 @@ import type { PublishHeard } from "../mqtt/packet-reader.ts";
 /** What came down: a message, or the payload of no bytes that ends a plan. */
 export type FromServer = DownlinkMessage | { readonly kind: "no-plan" };
 
+/** Clauses that a strict reader has checked whatever the kind. */
+const ofEveryMessage = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "10"]
+  .map((number) => `FP-3.${number}`)
+  .concat("FP-4.1", "FP-4.2", "FP-4.8", "FP-4.9");
+
 /** Looks at everything that comes down, whatever check is under way. */
 export class Downlink {
   readonly #unit: string;
@@ -57,11 +62,14 @@ export class Downlink {
   /** What the strict reader has let through is right in every clause that rules its kind. */
   sumUp(): void {
     for (const [clause, kinds] of kindsByClause("down")) {
+      if (ofEveryMessage.includes(clause)) continue;
       const seen = [...kinds].filter((kind) => this.#kinds.has(kind));
       const told = seen.map((kind) => `${this.#kinds.get(kind)} ${kind}`).join(", ");
       if (seen.length > 0) this.#findings.holds(clause, `in every message from the server (${told})`);
     }
     const total = [...this.#kinds.values()].reduce((sum, count) => sum + count, 0);
+    for (const clause of total > 0 ? ofEveryMessage : [])
+      this.#findings.holds(clause, `in each of ${total} messages from the server`);
     if (total > 0)
       this.#findings.holds("FP-2.10", `QoS and retain flag of ${total} messages are as the table says`);
   }

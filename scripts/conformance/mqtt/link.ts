@@ -12,7 +12,14 @@ export class Link {
   constructor(stream: Duplex) {
     this.#stream = stream;
     const reader = new PacketReader((packet) => this.#heard.put(packet));
-    stream.on("data", (chunk: Buffer) => reader.read(chunk));
+    stream.on("data", (chunk: Buffer) => {
+      try {
+        reader.read(chunk);
+      } catch {
+        // A packet shorter than its own fields: nothing after it can be told apart.
+        stream.destroy();
+      }
+    });
     stream.on("error", () => undefined);
     stream.on("close", () => this.#heard.end());
   }
