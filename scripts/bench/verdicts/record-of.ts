@@ -71,33 +71,8 @@ export function recordOf(
   };
 }
 
-/** As if the unit had been on and heard all the time: what there was to record of sitting and reliefs. What else a
- *  minute holds is not asked of it. */
-export function wholeRecordOf(
-  life: UnitLife,
-  sitting: SittingLife,
-): Pick<UnitRecord, "minutes" | "reliefs" | "faults" | "holes"> {
-  const nothing = {
-    boot: 1,
-    load: kilograms(0),
-    centreRight: 0,
-    centreFront: 0,
-    cell: millivolts(0),
-    temperature: celsius(0),
-    signal: null,
-  };
-  const minutes = Array.from(life.seated, (seated, at): RecordedMinute => {
-    const when = atMinute(at);
-    return {
-      ...nothing,
-      at: when,
-      receivedAt: when,
-      seat: seated === 1 ? "loaded" : "empty",
-      power: powers[life.power[at] ?? 0] ?? "on-battery",
-    };
-  });
-  return { minutes, reliefs: reliefsOf(sitting, (at) => at), faults: [], holes: [] };
-}
+/** Every relief done that the unit could have seen, as if all had been heard. */
+export const wholeReliefsOf = (sitting: SittingLife): RecordedRelief[] => reliefsOf(sitting, (at) => at);
 
 function minutesOf(
   draws: Draws,

@@ -4,17 +4,25 @@ import type { UnbrokenSit } from "../../../server/domain/adherence/relief-clock.
 import { clockAtRest } from "../../../server/domain/adherence/relief-clock.ts";
 import type { ReliefPlan } from "../../../server/domain/adherence/relief-plan.ts";
 import { loanId } from "../../../server/domain/ids.ts";
-import { buildLedger } from "../../../server/domain/ledger/build-ledger.ts";
+import { buildLedger, noMinutes } from "../../../server/domain/ledger/build-ledger.ts";
 import { type FoundStretch, findGaps } from "../../../server/domain/ledger/find-gaps.ts";
 import { findThinStretches } from "../../../server/domain/ledger/find-thin-stretches.ts";
-import type { LedgerDay } from "../../../server/domain/ledger/minute-state.ts";
+import type { LedgerDay, LedgerRun, MinuteState } from "../../../server/domain/ledger/minute-state.ts";
 import { seenUntil } from "../../../server/domain/ledger/timeline.ts";
-import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
+import type { RecordedRelief, UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import { defaultSettings } from "../../../server/domain/settings.ts";
-import { daysTouched, type ZoneName, zoneName } from "../../../server/domain/time/local-day.ts";
-import { type Instant, instant, minutes, seconds } from "../../../server/domain/units.ts";
+import { dayBounds, daysTouched, type ZoneName, zoneName } from "../../../server/domain/time/local-day.ts";
+import {
+  type Instant,
+  instant,
+  millisecondsIn,
+  minutes,
+  type Span,
+  seconds,
+} from "../../../server/domain/units.ts";
 import { atMinute, epoch } from "./record-of.ts";
 import { changedHold, planHold, type SittingLife } from "./reliefs.ts";
+import type { UnitLife } from "./unit-life.ts";
 
 export const zone: ZoneName = ((): ZoneName => {
   const london = zoneName("Europe/London");
@@ -41,7 +49,7 @@ export function plansOf(sitting: SittingLife): ReliefPlan[] {
 }
 
 /** Ledger, reliefs, gaps and thin stretches of a whole loan, by the service's own rules.
- *  @param until end of the simulated time */
+ *  @param dayCount of the simulated time */
 export function review(
   record: Pick<UnitRecord, "minutes" | "reliefs" | "faults" | "holes">,
   plans: readonly ReliefPlan[],
@@ -50,9 +58,55 @@ export function review(
   const until = instant(epoch + dayCount * 86_400_000);
   const window = { loan: loanId("loan"), start: epoch, end: null };
   const local = daysTouched({ start: epoch, end: until }, zone);
-  const ledger = buildLedger({ window, record, now: until, zone }, local);
+  return reviewOf(buildLedger({ window, record, now: until, zone }, local), record.reliefs, plans, until);
+}
+
+/** The same of what there was to see, had the unit been on and heard all the time. */
+export function wholeReview(
+  life: UnitLife,
+  reliefs: readonly RecordedRelief[],
+  plans: readonly ReliefPlan[],
+  dayCount: number,
+): Reviewed {
+  const until = instant(epoch + dayCount * 86_400_000);
+  const days = daysTouched({ start: epoch, end: until }, zone).map((day) => ({
+    loan: loanId("loan"),
+    day,
+    ...dayBounds(day, zone),
+  }));
+  const ledger = days.map((day) => ({ ...day, minutes: noMinutes(), runs: wholeRuns(life, day, until) }));
+  return reviewOf(ledger, reliefs, plans, until);
+}
+
+function wholeRuns(life: UnitLife, { start, end }: Span, until: Instant): LedgerRun[] {
+  const runs: LedgerRun[] = [];
+  const from = Math.round((start - epoch) / millisecondsIn.minute);
+  const to = Math.round((end - epoch) / millisecondsIn.minute);
+  let began = from;
+  for (let at = from; at < to; at += 1) {
+    const state = wholeState(life, at, until);
+    if (at + 1 < to && wholeState(life, at + 1, until) === state) continue;
+    runs.push({ state, start: atMinute(began), end: atMinute(at + 1) });
+    began = at + 1;
+  }
+  return runs;
+}
+
+function wholeState(life: UnitLife, at: number, until: Instant): MinuteState {
+  if (at < 0) return "outside-loan";
+  if (atMinute(at + 1) > until) return "to-come";
+  if (life.seated[at] === 1) return "seated";
+  return life.power[at] === 0 ? "off" : "on-charge";
+}
+
+function reviewOf(
+  ledger: readonly LedgerDay[],
+  reliefs: readonly RecordedRelief[],
+  plans: readonly ReliefPlan[],
+  until: Instant,
+): Reviewed {
   const rules = {
-    reliefs: record.reliefs,
+    reliefs,
     plans,
     sufficientOffMinutes: defaultSettings.sufficientOffMinutes,
     until: seenUntil(ledger, until),

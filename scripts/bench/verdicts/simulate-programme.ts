@@ -3,8 +3,8 @@ import type { GapContext } from "../../../server/domain/verdicts/gap-context.ts"
 import { silentTogether } from "../../../server/domain/verdicts/silent-together.ts";
 import { Draws, seedOf } from "./chance.ts";
 import { type GapCase, gapCasesOf, type LiveGap, liveGapsOf } from "./gap-cases.ts";
-import { atMinute, epoch, recordOf, wholeRecordOf } from "./record-of.ts";
-import { plansOf, review } from "./review-person.ts";
+import { atMinute, epoch, recordOf, wholeReliefsOf } from "./record-of.ts";
+import { plansOf, review, wholeReview } from "./review-person.ts";
 import { simulatePerson } from "./simulate-person.ts";
 import { type ThinCase, thinCasesOf } from "./thin-cases.ts";
 import { sharedTroubles } from "./troubles.ts";
@@ -44,8 +44,8 @@ export function simulateProgramme(world: World, size: ProgrammeSize): SimulatedP
     live.push(own);
     gaps.push(...gapCasesOf(index, one, record, reviewed, own));
     thin.push(...thinCasesOf(index, one, record, reviewed));
-    const whole = wholeRecordOf(one.life, one.sitting);
-    weeks.push(...weeksOf(index, reviewed, review(whole, plans, size.days)));
+    const whole = wholeReview(one.life, wholeReliefsOf(one.sitting), plans, size.days);
+    weeks.push(...weeksOf(index, reviewed, whole));
   }
   return { gaps: gaps.map((gap) => ({ ...gap, context: withOthers(gap, live) })), thin, weeks };
 }
