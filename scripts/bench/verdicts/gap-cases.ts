@@ -83,54 +83,72 @@ function countMissing({ delivery }: SimulatedPerson, start: number, end: number)
 }
 
 interface Watched {
-  readonly index: number;
   readonly one: SimulatedPerson;
   readonly record: UnitRecord;
   readonly reviewed: Reviewed;
   readonly live: readonly LiveGap[];
 }
 
-function caseOf(
-  { index, one, record, reviewed, live }: Watched,
-  span: Span,
-  how: "ended" | "open" | "filled" | "found",
-): GapCase {
+/** What is known of the gaps that are left at the end; the truth is not looked up. */
+export const leftGapContexts = (
+  one: SimulatedPerson,
+  record: UnitRecord,
+  reviewed: Reviewed,
+  live: readonly LiveGap[],
+): GapCase["context"][] =>
+  reviewed.gaps.map(({ start, end }) =>
+    contextOf(
+      { one, record, reviewed, live },
+      { start, end: end ?? reviewed.until },
+      end === null ? "open" : "ended",
+    ),
+  );
+
+type How = "ended" | "open" | "filled" | "found";
+
+function caseOf(watched: Watched & { readonly index: number }, span: Span, how: How): GapCase {
+  const minutes = minutesByTruth(watched.one, minuteOf(span.start), minuteOf(span.end));
+  return {
+    person: watched.index,
+    moment: how === "filled" ? "filled" : how === "found" ? "as-found" : "final",
+    context: contextOf(watched, span, how),
+    truth: largest(minutes),
+    minutes,
+  };
+}
+
+const minuteOf = (at: Instant): number => Math.round((at - epoch) / minute);
+
+function contextOf({ one, record, reviewed, live }: Watched, span: Span, how: How): GapCase["context"] {
   const ongoing = how === "open" || how === "found";
   const near = slice(record, {
     start: instant(span.start - millisecondsIn.hour),
     end: instant(how === "found" ? span.start : span.end + 2 * millisecondsIn.hour),
   });
-  const from = Math.round((span.start - epoch) / minute);
-  const to = Math.round((span.end - epoch) / minute);
+  const from = minuteOf(span.start);
+  const to = minuteOf(span.end);
   const { known } = one;
   const by = how === "found" ? to : Number.POSITIVE_INFINITY;
   const faded = known.fadedFrom !== null && known.fadedFrom <= Math.min(from + 5 * 1440, by);
   const around = aroundGap(near, span, ongoing, how === "filled");
   const hasSigns = known.signsFrom !== null && known.signsFrom <= to && around.battery?.path !== "flat";
-  const minutes = minutesByTruth(one, from, to);
   const runs = runsBefore(reviewed, span.start);
   const onCharge = runs.filter(({ state }) => state === "on-charge");
   return {
-    person: index,
-    moment: how === "filled" ? "filled" : how === "found" ? "as-found" : "final",
-    context: {
-      span,
-      ongoing,
-      filledAt: how === "filled" ? span.end : null,
-      ...around,
-      chargeLeft: chargeLeft(runs, span.start),
-      emptyFor: emptyBefore(runs, span.start),
-      sinceCharge: sinceCharge(onCharge, span.start),
-      charging: chargingBefore(onCharge, span.start),
-      capacity: faded ? { state: "faded" } : known.assessed ? { state: "sound" } : null,
-      note: noteOver(one, from, to, by),
-      hour: localTimeOf(span.start, zone).hour,
-      certificate: known.expiredAt === null ? null : known.expiredAt <= from + 30 ? "refused" : "good",
-      electronics: known.assessed ? { signs: hasSigns ? ["repeated restarts"] : [] } : null,
-      history: ongoing ? historyBefore(one, live, from, to) : null,
-    },
-    truth: largest(minutes),
-    minutes,
+    span,
+    ongoing,
+    filledAt: how === "filled" ? span.end : null,
+    ...around,
+    chargeLeft: chargeLeft(runs, span.start),
+    emptyFor: emptyBefore(runs, span.start),
+    sinceCharge: sinceCharge(onCharge, span.start),
+    charging: chargingBefore(onCharge, span.start),
+    capacity: faded ? { state: "faded" } : known.assessed ? { state: "sound" } : null,
+    note: noteOver(one, from, to, by),
+    hour: localTimeOf(span.start, zone).hour,
+    certificate: known.expiredAt === null ? null : known.expiredAt <= from + 30 ? "refused" : "good",
+    electronics: known.assessed ? { signs: hasSigns ? ["repeated restarts"] : [] } : null,
+    history: ongoing ? historyBefore(one, live, from, to) : null,
   };
 }
 

@@ -2,11 +2,11 @@ import { performance } from "node:perf_hooks";
 import { defaultSettings } from "../../../server/domain/settings.ts";
 import { judgeGap, judgeThin } from "../../../server/domain/verdicts/judge.ts";
 import { Draws, seedOf } from "./chance.ts";
-import { gapCasesOf, liveGapsOf } from "./gap-cases.ts";
+import { leftGapContexts, liveGapsOf } from "./gap-cases.ts";
 import { recordOf } from "./record-of.ts";
 import { plansOf, review, zone } from "./review-person.ts";
 import { simulatePerson } from "./simulate-person.ts";
-import { thinCasesOf } from "./thin-cases.ts";
+import { thinContextsOf } from "./thin-cases.ts";
 import { sharedTroubles } from "./troubles.ts";
 import type { World } from "./world.ts";
 
@@ -21,10 +21,9 @@ export function oneYearOfVerdicts(world: World, seed: number): number {
   const once = (): number => {
     const from = performance.now();
     const reviewed = review(record, plansOf(one.sitting), size.days);
-    const gaps = gapCasesOf(0, one, record, reviewed, live).filter(({ moment }) => moment === "final");
-    for (const { context } of gaps) judgeGap({ ...context, together: null }, defaultSettings, zone);
-    for (const { context } of thinCasesOf(0, one, record, reviewed))
-      judgeThin(context, defaultSettings, zone);
+    for (const context of leftGapContexts(one, record, reviewed, live))
+      judgeGap({ ...context, together: null }, defaultSettings, zone);
+    for (const context of thinContextsOf(one, record, reviewed)) judgeThin(context, defaultSettings, zone);
     return performance.now() - from;
   };
   return Math.min(once(), once(), once());

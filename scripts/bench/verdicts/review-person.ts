@@ -22,6 +22,7 @@ import {
 } from "../../../server/domain/units.ts";
 import { atMinute, epoch } from "./record-of.ts";
 import { changedHold, planHold, type SittingLife } from "./reliefs.ts";
+import { slice } from "./slice.ts";
 import type { UnitLife } from "./unit-life.ts";
 
 export const zone: ZoneName = ((): ZoneName => {
@@ -50,15 +51,28 @@ export function plansOf(sitting: SittingLife): ReliefPlan[] {
 
 /** Ledger, reliefs, gaps and thin stretches of a whole loan, by the service's own rules.
  *  @param dayCount of the simulated time */
-export function review(
-  record: Pick<UnitRecord, "minutes" | "reliefs" | "faults" | "holes">,
+export const review = (record: UnitRecord, plans: readonly ReliefPlan[], dayCount: number): Reviewed =>
+  reviewDays(record, plans, dayCount, dayCount);
+
+/** The newest days of it only, as a review does that has one more day to work through. */
+export function reviewDays(
+  record: UnitRecord,
   plans: readonly ReliefPlan[],
   dayCount: number,
+  newest: number,
 ): Reviewed {
   const until = instant(epoch + dayCount * 86_400_000);
+  const start = instant(until - newest * 86_400_000);
   const window = { loan: loanId("loan"), start: epoch, end: null };
-  const local = daysTouched({ start: epoch, end: until }, zone);
-  return reviewOf(buildLedger({ window, record, now: until, zone }, local), record.reliefs, plans, until);
+  const part =
+    newest === dayCount ? record : slice(record, { start: instant(start - millisecondsIn.hour), end: until });
+  const local = daysTouched({ start, end: until }, zone);
+  return reviewOf(
+    buildLedger({ window, record: part, now: until, zone }, local),
+    record.reliefs,
+    plans,
+    until,
+  );
 }
 
 /** The same of what there was to see, had the unit been on and heard all the time. */

@@ -1,6 +1,8 @@
 import { loadavg } from "node:os";
+import { fleetOutages, type OutageFigures } from "./fleet-outage.ts";
 import { kept, sourcesName } from "./kept.ts";
 import { brierScore, calibrationError, type Scored, shareOf } from "./measures.ts";
+import { oneMoreDay } from "./one-more-day.ts";
 import { oneYearOfVerdicts } from "./one-year.ts";
 import type { BenchOptions } from "./options.ts";
 import { learnOracle } from "./oracle.ts";
@@ -22,6 +24,11 @@ export function runBench(options: BenchOptions): Row[] {
   const sources = sourcesName();
   const play = (world: World, seeds: readonly number[]) => played(sources, world, seeds, options);
   const oneYear = oneYearOfVerdicts(ordinaryWorld, options.seeds[0] ?? 101);
+  const moreDay = oneMoreDay(ordinaryWorld, options.seeds[0] ?? 101);
+  const outages = fleetOutages(
+    options.seeds[0] ?? 101,
+    options.quick ? { outages: 60, fleetYears: 1 } : { outages: 500, fleetYears: 10 },
+  );
   const ordinary = play(ordinaryWorld, options.seeds);
   const shifted = play(shiftedWorld, options.shiftedSeeds);
   const seen = play(ordinaryWorld, options.oracleSeeds);
@@ -36,8 +43,10 @@ export function runBench(options: BenchOptions): Row[] {
     ...gapRows("shifted world, gaps", all(shifted), null, { open: 0.2, calibration: 0.05 }),
     ...gapRows("shifted world, gaps never filled", finals(shifted), null, { open: 0.2, calibration: 0.05 }),
     ...thinRows(ordinary.thin),
+    ...outageRows(outages),
     ...weekRows(ordinary.weeks),
     atMost("one unit's year of verdicts, from its placed record", oneYear, "ms", 500),
+    atMost("one more day for 10,000 units, from their placed records", moreDay, "s", 120),
   ];
 }
 
@@ -141,6 +150,20 @@ function thinRows(thin: readonly ScoredThin[]): Row[] {
     beside("thin stretches: device called person", percent(unit, says("person")), "%"),
     beside("thin stretches: calibration error", calibrationError(thin), ""),
     beside("thin stretches: Brier score", brierScore(thin), ""),
+  ];
+}
+
+function outageRows(figures: OutageFigures): Row[] {
+  const { fleetFound, areaFound, outages, falseAYear, fleetYears } = figures;
+  return [
+    atLeast(
+      `fleet outage found within 5 min of its fifth silent unit, of ${outages}`,
+      100 * fleetFound,
+      "%",
+      99,
+    ),
+    beside(`outage of one area found as soon, of ${outages}`, 100 * areaFound, "%"),
+    atMost(`false incidents a fleet-year, over ${fleetYears}`, falseAYear, "", 1),
   ];
 }
 

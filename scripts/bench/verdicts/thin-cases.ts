@@ -1,5 +1,5 @@
 import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
-import { addDays, type LocalDay, localDayOf } from "../../../server/domain/time/local-day.ts";
+import { type LocalDay, localDayOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../../../server/domain/units.ts";
 import { aroundThin, type HabitDay, triesIn } from "../../../server/domain/verdicts/around-a-thin-stretch.ts";
 import { digestOf } from "../../../server/domain/verdicts/day-digest.ts";
@@ -28,37 +28,45 @@ export function thinCasesOf(
   record: UnitRecord,
   reviewed: Reviewed,
 ): ThinCase[] {
+  return thinContextsOf(one, record, reviewed).map((context) => ({
+    person: index,
+    context,
+    ...truthOf(one, minuteOf(context.span.start), minuteOf(context.span.end)),
+  }));
+}
+
+const minuteOf = (at: Instant): number => Math.round((at - epoch) / minute);
+
+/** What is known of the thin stretches; the truth is not looked up. */
+export function thinContextsOf(one: SimulatedPerson, record: UnitRecord, reviewed: Reviewed): ThinContext[] {
   const plans = plansOf(one.sitting);
   const habits = habitDays(record, reviewed);
+  const places = new Map(habits.map(({ day }, place) => [day, place]));
   return reviewed.thin.map(({ start, end }) => {
     const span = { start, end: end ?? reviewed.until };
     const within = slice(record, span);
     const plan = plans.findLast(({ validFrom }) => validFrom <= start);
-    const today = localDayOf(start, zone);
+    const today = places.get(localDayOf(start, zone)) ?? 0;
     const days = (from: number, to: number) =>
-      habits.filter(({ day }) => day >= addDays(today, from) && day <= addDays(today, to));
-    const from = Math.round((span.start - epoch) / minute);
-    const to = Math.round((span.end - epoch) / minute);
+      habits.slice(Math.max(0, today + from), Math.max(0, today + to + 1));
+    const from = minuteOf(span.start);
+    const to = minuteOf(span.end);
     return {
-      person: index,
-      context: {
-        span,
-        ongoing: end === null,
-        due: Math.floor((to - from) / 30),
-        eyes: eyesAt(one.known, from),
-        ...aroundThin(days(-15, -2), days(-1, 1), digestOf(within), days(-75, -16)),
-        tries: triesIn(
-          within.reliefs,
-          plan ?? null,
-          plans.find(({ version }) => version === (plan?.version ?? 0) - 1) ?? null,
-        ),
-        note: noteBefore(one.known, from, to),
-        planChangedAt:
-          plan && plan.version > 1 && plan.validFrom > start - 28 * 24 * millisecondsIn.hour
-            ? plan.validFrom
-            : null,
-      },
-      ...truthOf(one, from, to),
+      span,
+      ongoing: end === null,
+      due: Math.floor((to - from) / 30),
+      eyes: eyesAt(one.known, from),
+      ...aroundThin(days(-15, -2), days(-1, 1), digestOf(within), days(-75, -16)),
+      tries: triesIn(
+        within.reliefs,
+        plan ?? null,
+        plans.find(({ version }) => version === (plan?.version ?? 0) - 1) ?? null,
+      ),
+      note: noteBefore(one.known, from, to),
+      planChangedAt:
+        plan && plan.version > 1 && plan.validFrom > start - 28 * 24 * millisecondsIn.hour
+          ? plan.validFrom
+          : null,
     };
   });
 }
