@@ -6,12 +6,14 @@ import { commandKinds, commandsOf } from "../domain/commands/command.ts";
 import { byWeight } from "../domain/condition/condition-of.ts";
 import { findingId, unitSerial } from "../domain/ids.ts";
 import { places } from "../domain/lifecycle/place.ts";
+import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
 import { healthOfUnit } from "../programme/assess-unit.ts";
 import { commandUnit } from "../programme/command-unit.ts";
 import { judgeFinding } from "../programme/judge-finding.ts";
 import { moveUnit } from "../programme/move-unit.ts";
 import type { StaffActor } from "../programme/staff-actor.ts";
 import type { Services } from "../services.ts";
+import { usableCertificatesOf } from "../store/certificates.ts";
 import { findingById, openFindingsOf, pastFindingsOf } from "../store/findings.ts";
 import { recallsBarringIssue } from "../store/recalls.ts";
 import { assessmentOf, loanTimesOfUnit } from "../store/unit-assessments.ts";
@@ -56,6 +58,13 @@ export const unitRoutes = (services: Services): readonly Route[] => [
   },
 ];
 
+const week = 7 * 24 * millisecondsIn.hour;
+/** A unit's clock may run a little ahead of ours. */
+const lastWeek = (now: Instant) => ({
+  start: instant(now - week),
+  end: instant(now + millisecondsIn.minute),
+});
+
 const serialIn = (context: AppContext) => unitSerial(context.req.param("serial") ?? "");
 
 async function showUnit(
@@ -77,9 +86,11 @@ async function showUnit(
       assessedAt={assessmentOf(db, serial)?.assessedAt ?? null}
       lastRecordedAt={recorded.get(serial) ?? null}
       health={await healthOfUnit(services, serial)}
+      record={await telemetry.read(serial, lastWeek(services.clock.now()))}
       open={[...openFindingsOf(db, serial)].sort(byWeight)}
       past={pastFindingsOf(db, serial, mostPast)}
       loans={loanTimesOfUnit(db, serial)}
+      reachable={usableCertificatesOf(db, serial, services.clock.now()).length > 0}
       mayAsk={commandsOf(context.get("signedIn").staff.role)}
       commands={commandLinesOf(db, serial, mostCommands)}
       problems={problems}

@@ -2,14 +2,18 @@ import { z } from "zod";
 import type { Problems } from "../../views/layout/forms.tsx";
 import { UnitPage } from "../../views/stores/unit-page.tsx";
 import { UnitsPage } from "../../views/stores/units-page.tsx";
-import { mayDo } from "../domain/access/roles.ts";
-import { unitSerial } from "../domain/ids.ts";
+import { mayDo, type Role } from "../domain/access/roles.ts";
+import { type CommandKind, commandKinds, commandsOf } from "../domain/commands/command.ts";
+import { type UnitSerial, unitSerial } from "../domain/ids.ts";
 import { whereWords } from "../domain/lifecycle/moves.ts";
 import { places } from "../domain/lifecycle/place.ts";
+import { commandUnit } from "../programme/command-unit.ts";
 import { moveUnit } from "../programme/move-unit.ts";
 import type { Services } from "../services.ts";
-import { loansOfUnit } from "../store/loans.ts";
+import { usableCertificatesOf } from "../store/certificates.ts";
+import { loansOfUnit, openLoanOfUnit } from "../store/loans.ts";
 import { recallsBarringIssue } from "../store/recalls.ts";
+import { commandLinesOf } from "../store/unit-commands.ts";
 import { countUnitsMatching, stockByPlace, unitBySerial, unitsMatching } from "../store/units.ts";
 import { unitsReservedForVisits } from "../store/visits.ts";
 import { readForm, readQuery } from "./forms.ts";
@@ -23,6 +27,8 @@ const unitQuery = z.object({
   text: z.string().max(100).catch("").default(""),
   page: pageField,
 });
+const askForm = z.object({ kind: z.enum(commandKinds) });
+const mostCommands = 10;
 const moveForm = z.object({ from: z.enum(places), to: z.enum(places) });
 
 /** These pages show borrowers of a unit, so they take the right to see loans. The bench has its own page of a unit. */
@@ -45,7 +51,29 @@ export const unitRoutes = (services: Services): readonly Route[] => [
     needs: "move-unit",
     handle: (context) => move(services, context),
   },
+  {
+    method: "POST",
+    path: "/stores/units/:serial/commands",
+    needs: "ask-unit-from-stores",
+    handle: (context) => ask(services, context),
+  },
 ];
+
+/** What a shelf full of cushions needs: which of them it is, what it still keeps, and that it forgets it. */
+function mayAskOf(services: Services, serial: UnitSerial, role: Role): readonly CommandKind[] {
+  const onLoan = openLoanOfUnit(services.db, serial) !== null;
+  return commandsOf(role).filter((kind) => kind !== "forget" || !onLoan);
+}
+
+async function ask(services: Services, context: AppContext) {
+  const unit = unitSerial(context.req.param("serial") ?? "");
+  const form = await readForm(context, askForm);
+  if (!form.ok) return showUnit(services, context, { form: "Choose what to ask the unit." });
+  const { role } = context.get("signedIn").staff;
+  const outcome = commandUnit(services, { ...actorOf(context), role }, { unit, kind: form.value.kind });
+  if (outcome.kind === "issued") return context.redirect(`/stores/units/${unit}?told=asked#commands`, 303);
+  return showUnit(services, context, { form: outcome.sentence });
+}
 
 function showUnits(services: Services, context: AppContext) {
   const read = readQuery(context, unitQuery);
@@ -76,14 +104,19 @@ function showUnit(services: Services, context: AppContext, problems?: Problems) 
       unit={unit}
       barredBy={recallsBarringIssue(services.db).get(serial) ?? []}
       reserved={unitsReservedForVisits(services.db).has(serial)}
+      reachable={usableCertificatesOf(services.db, serial, services.clock.now()).length > 0}
+      mayAsk={mayAskOf(services, serial, context.get("signedIn").staff.role)}
+      commands={commandLinesOf(services.db, serial, mostCommands)}
       loans={loansOfUnit(services.db, serial)}
       problems={problems}
       told={
-        told === "added"
-          ? "The unit is added."
-          : told === "moved"
-            ? `It is ${whereWords[unit.place]} now.`
-            : undefined
+        told === "asked"
+          ? "The unit is asked. What becomes of it shows below by itself."
+          : told === "added"
+            ? "The unit is added."
+            : told === "moved"
+              ? `It is ${whereWords[unit.place]} now.`
+              : undefined
       }
     />,
     problems === undefined ? 200 : 409,

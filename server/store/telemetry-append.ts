@@ -1,7 +1,7 @@
 import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import type { Instant } from "../domain/units.ts";
-import { isContradicted, placeNew, placeWholeBoot } from "./telemetry-placing.ts";
+import { type Instant, instant } from "../domain/units.ts";
+import { isContradicted, placeBootsBeside, placeNew, placeWholeBoot } from "./telemetry-placing.ts";
 import type { AppendOutcome, IncomingMessage, StoredUpTo } from "./telemetry-port.ts";
 import type { SequenceRange } from "./telemetry-ranges.ts";
 import { writeSettled } from "./telemetry-received.ts";
@@ -117,6 +117,7 @@ function payloadNamed(
 function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readonly ReadableMessage[]): News {
   const received = fresh.map(({ message, incoming }) => ({ message, receivedAt: incoming.receivedAt }));
   const { statements, recent, settled } = tables;
+  const anchorBefore = tables.anchors.of(unit, boot);
   const contradicted = isContradicted(tables, unit, boot, received);
   const placing = placeNew(tables, unit, boot, received);
   const ids: number[] = [];
@@ -135,8 +136,13 @@ function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readon
   if (firstId !== undefined) recent.addFrom(firstId);
   if (versions !== null) noteVersions(tables, unit, boot, versions);
   const replaced = contradicted ? placeWholeBoot(tables, unit, boot) : null;
-  const earliest = replaced !== null && replaced < placing.earliest ? replaced : placing.earliest;
-  if (placing.moved || replaced !== null) statements.recordMoved.run(unit, earliest, ids.at(-1) ?? 0);
+  const isPlacedAnew = anchorBefore === null || placing.moved || replaced !== null;
+  const others = isPlacedAnew ? placeBootsBeside(tables, unit, boot) : null;
+  const earliest = instant(
+    Math.min(placing.earliest, replaced ?? placing.earliest, others ?? placing.earliest),
+  );
+  if (placing.moved || replaced !== null || others !== null)
+    statements.recordMoved.run(unit, earliest, ids.at(-1) ?? 0);
   return { unit, earliest, ids };
 }
 

@@ -65,10 +65,6 @@ export class MessageBlocks {
     return this.#statements.newestHelloBoot.get(unit) ?? null;
   }
 
-  endOfEarlierBoots(unit: UnitSerial, boot: number): Instant | null {
-    return this.#statements.endOfEarlierBoots.get(unit, boot) ?? null;
-  }
-
   lastRecorded(unit: UnitSerial): Instant | null {
     return this.#statements.lastRecorded.get(unit) ?? null;
   }
@@ -160,12 +156,6 @@ function prepare(driver: Sqlite.Database) {
     newestHelloBoot: driver
       .prepare<[UnitSerial], number | null>(
         "select max(boot) from message_block where unit_serial = ? and has_hello = 1",
-      )
-      .pluck(),
-    endOfEarlierBoots: driver
-      .prepare<[UnitSerial, number], Instant>(
-        `select ends_at from message_block where unit_serial = ? and boot < ?
-         order by boot desc, boot_day desc, part desc limit 1`,
       )
       .pluck(),
     lastRecorded: driver

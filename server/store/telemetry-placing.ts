@@ -33,7 +33,8 @@ export function placeNew(
   const { statements, blocks, anchors } = tables;
   const before = anchors.of(unit, boot);
   const notBefore = before?.basis === "clock" ? null : endOfEarlierBoots(tables, unit, boot);
-  const placing = placeHeard(before, fresh.map(heard), notBefore);
+  const notAfter = before?.basis === "clock" ? null : startOfLaterBoots(tables, unit, boot);
+  const placing = placeHeard(before, fresh.map(heard), notBefore, notAfter);
   anchors.save(unit, boot, placing.anchor);
   const starts = fresh.map(({ message }, at) => placed(message, placing.bootedAt[at] ?? instant(0)).start);
   const earliest = earliestOf(starts);
@@ -73,7 +74,12 @@ export function placeWholeBoot(tables: TelemetryTables, unit: UnitSerial, boot: 
   });
   const whole = [...packed.received, ...rows].sort((a, b) => a.message.sequence - b.message.sequence);
   if (whole.length === 0) return null;
-  const placing = placeHeard(null, whole.map(heard), endOfEarlierBoots(tables, unit, boot));
+  const placing = placeHeard(
+    null,
+    whole.map(heard),
+    endOfEarlierBoots(tables, unit, boot),
+    startOfLaterBoots(tables, unit, boot),
+  );
   anchors.save(unit, boot, placing.anchor);
   const bootedAt = new Map(
     whole.map(({ message }, at) => [message.sequence, placing.bootedAt[at] ?? placing.anchor.bootedAt]),
@@ -89,16 +95,38 @@ export function placeWholeBoot(tables: TelemetryTables, unit: UnitSerial, boot: 
   return changed.length === 0 ? null : earliestOf(changed);
 }
 
+/** Places the boots beside this one that no clock speaks for again, now that more is known of it: those before had ended
+ *  when it began, those after began when it had ended. @returns the earliest instant that changed, old or new */
+export function placeBootsBeside(tables: TelemetryTables, unit: UnitSerial, boot: number): Instant | null {
+  const { statements } = tables;
+  const changed: Instant[] = [];
+  for (const beside of [statements.earlierAnchors.all(unit, boot), statements.laterAnchors.all(unit, boot)])
+    for (const { boot: other, basis } of beside) {
+      // What lies beyond one with a clock is bounded by that one already.
+      if (basis === "clock") break;
+      const moved = placeWholeBoot(tables, unit, other);
+      if (moved !== null) changed.push(moved);
+    }
+  return changed.length === 0 ? null : earliestOf(changed);
+}
+
+/** The earliest that the record of earlier boots can have ended: one placed by arrival alone may have ended by all of
+ *  its error sooner than it is shown. */
 function endOfEarlierBoots(
   { statements, blocks }: TelemetryTables,
   unit: UnitSerial,
   boot: number,
 ): Instant | null {
-  const recent = statements.endOfEarlierBoots.get(unit, boot) ?? null;
-  const packed = blocks.endOfEarlierBoots(unit, boot);
-  if (recent === null || packed === null) return recent ?? packed;
-  return instant(Math.max(recent, packed));
+  const ends = statements.earlierAnchors.all(unit, boot).flatMap((earlier) => {
+    const packed = blocks.ofBoot(unit, earlier.boot).map(({ endsAt }) => endsAt);
+    const end = Math.max(statements.endOfBoot.get(unit, earlier.boot) ?? 0, ...packed);
+    return end === 0 ? [] : [end - (earlier.basis === "arrival" ? earlier.errorSeconds * 1_000 : 0)];
+  });
+  return ends.length === 0 ? null : instant(Math.max(...ends));
 }
+
+const startOfLaterBoots = ({ statements }: TelemetryTables, unit: UnitSerial, boot: number): Instant | null =>
+  statements.startOfLaterBoots.get(unit, boot) ?? null;
 
 function newestOf({ statements, blocks }: TelemetryTables, unit: UnitSerial, boot: number): Received | null {
   const row = statements.newestOfBoot.get(unit, boot);

@@ -9,6 +9,7 @@ import type {
   RecordedRelief,
   UnitRecord,
 } from "../domain/record/unit-record.ts";
+import type { BootAnchor } from "../domain/time/boot-anchor.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { bootFrom, faultFrom, frameFrom, reliefFrom } from "./telemetry-events.ts";
 import { decodedStored, type FoundBytes, findMessages } from "./telemetry-found.ts";
@@ -53,7 +54,7 @@ export function readRecord(
     get frames() {
       return frames();
     },
-    boots: within(boots),
+    boots: within(boots).map((boot) => withDoubt(boot, tables.anchors.of(unit, boot.boot))),
     faults: within(faults),
     holes: holesWithin(tables, lostReports, unit, span, knownBy),
     get powerEvents() {
@@ -85,6 +86,9 @@ export function readRecord(
     },
   };
 }
+
+const withDoubt = (boot: RecordedBoot, anchor: BootAnchor | null): RecordedBoot =>
+  anchor?.basis === "arrival" ? { ...boot, placedWithin: anchor.error } : boot;
 
 function onceAsked<Value>(make: () => Value): () => Value {
   let made: Value | undefined;

@@ -102,10 +102,25 @@ function placing(driver: Sqlite.Database) {
        on conflict (unit_serial, boot)
        do update set booted_at = excluded.booted_at, error_seconds = excluded.error_seconds, basis = excluded.basis`,
     ),
-    endOfEarlierBoots: driver
+    /** Nearest first. */
+    earlierAnchors: driver.prepare<[UnitSerial, number], AnchorRow & { readonly boot: number }>(
+      `select boot, booted_at as bootedAt, error_seconds as errorSeconds, basis
+       from boot_anchor where unit_serial = ? and boot < ? order by boot desc limit 8`,
+    ),
+    /** Nearest first. */
+    laterAnchors: driver.prepare<[UnitSerial, number], AnchorRow & { readonly boot: number }>(
+      `select boot, booted_at as bootedAt, error_seconds as errorSeconds, basis
+       from boot_anchor where unit_serial = ? and boot > ? order by boot limit 8`,
+    ),
+    startOfLaterBoots: driver
       .prepare<[UnitSerial, number], Instant | null>(
-        `select max(ends_at) from (select ends_at from message where ${recentOf(" and boot < ?")}
-           order by boot desc, sequence desc limit 8)`,
+        "select min(booted_at) from boot_anchor where unit_serial = ? and boot > ?",
+      )
+      .pluck(),
+    endOfBoot: driver
+      .prepare<[UnitSerial, number], Instant | null>(
+        `select max(ends_at) from (select ends_at from message where ${recentOf(" and boot = ?")}
+           order by sequence desc limit 8)`,
       )
       .pluck(),
     startOfBoot: driver

@@ -1,6 +1,7 @@
 import type { CommandKind, CommandLine } from "../../server/domain/commands/command.ts";
 import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
+import type { UnitRecord } from "../../server/domain/record/unit-record.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { BatteryChart } from "../charts/battery-chart.tsx";
 import { CapacityChart } from "../charts/battery-chart-capacity.tsx";
@@ -8,11 +9,11 @@ import { DriftChart } from "../charts/drift-chart.tsx";
 import { CusumStrip } from "../charts/drift-chart-cusum.tsx";
 import { LinkStrip } from "../charts/link-strip.tsx";
 import { SeatMap } from "../charts/seat-map.tsx";
+import { CommandsPart } from "../layout/commands-part.tsx";
 import type { Problems as ProblemList } from "../layout/forms.tsx";
 import { Problems } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
-import { CommandsPart } from "./commands-part.tsx";
 import type { FindingLine } from "./finding-line.ts";
 import { FindingsPart } from "./findings-part.tsx";
 import type { BenchFrame } from "./frame.ts";
@@ -21,6 +22,7 @@ import { LoansPart } from "./loans-part.tsx";
 import { PlacePart } from "./place-part.tsx";
 import { ReplayTable } from "./replay-table.tsx";
 import { StoryPart } from "./story-part.tsx";
+import { ToldPart } from "./told-part.tsx";
 
 export interface UnitPageProps {
   readonly frame: BenchFrame;
@@ -39,10 +41,13 @@ export interface UnitPageProps {
   readonly assessedAt: Instant | null;
   readonly lastRecordedAt: Instant | null;
   readonly health: UnitHealth;
+  /** What it told of itself in the last week. */
+  readonly record: UnitRecord;
   readonly open: readonly FindingLine[];
   readonly past: readonly FindingLine[];
   /** When, never to whom. */
   readonly loans: readonly LoanTime[];
+  readonly reachable: boolean;
   readonly mayAsk: readonly CommandKind[];
   /** Newest first. */
   readonly commands: readonly CommandLine[];
@@ -71,8 +76,15 @@ export function UnitPage(props: UnitPageProps) {
       <LiveRegion id="unit" topics={[`unit:${unit.serial}`]} url={`/bench/units/${unit.serial}`}>
         <StoryPart {...props} />
         <FindingsPart frame={frame} open={props.open} past={props.past} />
-        <CommandsPart frame={frame} serial={unit.serial} mayAsk={props.mayAsk} commands={props.commands} />
+        <CommandsPart
+          frame={frame}
+          action={`/bench/units/${unit.serial}/commands`}
+          reachable={props.reachable}
+          mayAsk={props.mayAsk}
+          commands={props.commands}
+        />
         <Pictures {...props} />
+        <ToldPart frame={frame} told={props.record} boots={props.record.boots} />
         <div class="beside">
           <LoansPart frame={frame} loans={props.loans} />
           <PlacePart {...props} />

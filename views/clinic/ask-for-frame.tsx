@@ -1,5 +1,5 @@
 import type { CommandLine } from "../../server/domain/commands/command.ts";
-import { standingWords } from "../bench/command-words.ts";
+import { standingWords } from "../layout/command-words.ts";
 import { CsrfField } from "../layout/forms.tsx";
 import type { ClinicFrame } from "./frame.ts";
 

@@ -1,7 +1,9 @@
+import type { CommandKind, CommandLine } from "../../server/domain/commands/command.ts";
 import { movesByHand, placeWords, whereWords } from "../../server/domain/lifecycle/moves.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { Caution } from "../layout/caution.tsx";
+import { CommandsPart } from "../layout/commands-part.tsx";
 import { CsrfField, Problems } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
@@ -24,6 +26,10 @@ interface UnitPageProps {
   };
   readonly barredBy: readonly string[];
   readonly reserved: boolean;
+  readonly reachable: boolean;
+  readonly mayAsk: readonly CommandKind[];
+  /** Newest first. */
+  readonly commands: readonly CommandLine[];
   readonly loans: readonly {
     readonly id: string;
     readonly reference: string;
@@ -60,6 +66,13 @@ export function UnitPage(props: UnitPageProps) {
           <Facts {...props} />
           <Moves {...props} />
         </div>
+        <CommandsPart
+          frame={frame}
+          action={`/stores/units/${unit.serial}/commands`}
+          reachable={props.reachable}
+          mayAsk={props.mayAsk}
+          commands={props.commands}
+        />
         <Loans {...props} />
       </LiveRegion>
     </Page>

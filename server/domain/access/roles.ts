@@ -26,6 +26,7 @@ export const permissions = {
   "note-on-loan": ["coordinator", "clinician"],
   "move-unit": storesAndBench,
   "see-stock": storesAndBench,
+  "ask-unit-from-stores": coordinator,
   "open-recall": coordinator,
   "record-recall-outcome": coordinator,
   "close-recall": coordinator,

@@ -88,6 +88,9 @@ export interface RecordedBoot {
   readonly columns: number;
   /** Messages waiting in the unit's own store when it wrote this. */
   readonly queued: number;
+  /** No clock spoke for this boot: all it told lies up to this much earlier than it is placed. Left out: its own clock
+   *  placed it. */
+  readonly placedWithin?: Seconds;
 }
 
 export type FaultCode =

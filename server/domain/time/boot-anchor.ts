@@ -10,7 +10,8 @@ export interface Heard {
 }
 
 /** When a boot's uptime was zero, give or take `error`. `clock`: by the unit's own set clock. `arrival`: no usable
- *  clock; a message can't be written after it arrived, so this is the latest the boot can have begun. */
+ *  clock; a message can't be written after it arrived nor after the next boot began, so this is the latest the boot can
+ *  have begun. */
 export interface BootAnchor {
   readonly bootedAt: Instant;
   readonly error: Seconds;
@@ -49,11 +50,14 @@ const longestKept = seconds(30 * 24 * 3_600);
  *
  *  @param anchor of the boot so far, null when nothing of it is placed
  *  @param heard at least one message, in the order written
- *  @param notBefore end of what earlier boots recorded, where known: bounds the error of an arrival anchor */
+ *  @param notBefore the earliest that what earlier boots recorded can have ended, where known: bounds the error of an
+ *  arrival anchor
+ *  @param notAfter the latest that a later boot can have begun, where known: this one had ended by then */
 export function placeHeard(
   anchor: BootAnchor | null,
   heard: readonly Heard[],
   notBefore: Instant | null,
+  notAfter: Instant | null = null,
 ): Placing {
   const latestBoot = heard.reduce(
     (earliest, { receivedAt, uptime }) => Math.min(earliest, receivedAt - uptime * 1_000),
@@ -63,7 +67,9 @@ export function placeHeard(
   if (anchor?.basis === "clock") return followClock(anchor, claims, latestBoot);
   const last = claims.findLast((claim) => claim !== null);
   if (last !== undefined && last !== null) return adoptClock(anchor, claims, last);
-  return boundByArrival(anchor, claims.length, latestBoot, notBefore);
+  const longest = heard.reduce((most, { uptime }) => Math.max(most, uptime), 0);
+  const latest = notAfter === null ? latestBoot : Math.min(latestBoot, notAfter - longest * 1_000);
+  return boundByArrival(anchor, claims.length, latest, notBefore);
 }
 
 /** When the boot began by this message's own clock, or null when the clock was not set or can't be right. */

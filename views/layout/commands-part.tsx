@@ -1,35 +1,49 @@
 import type { CommandKind, CommandLine } from "../../server/domain/commands/command.ts";
-import { CsrfField } from "../layout/forms.tsx";
-import { dateTimeWords } from "../layout/words.ts";
+import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import { commandNames, foundWords, standingWords } from "./command-words.ts";
-import type { BenchFrame } from "./frame.ts";
+import { CsrfField } from "./forms.tsx";
+import type { Reader } from "./page.tsx";
+import { dateTimeWords } from "./words.ts";
 
 interface CommandsProps {
-  readonly frame: BenchFrame;
-  readonly serial: string;
+  readonly frame: { readonly signedIn: Reader; readonly zone: ZoneName };
+  /** Where the question goes. */
+  readonly action: string;
+  /** false: it holds no certificate in force, so no question would reach it. */
+  readonly reachable: boolean;
   readonly mayAsk: readonly CommandKind[];
   readonly commands: readonly CommandLine[];
 }
 
 /** What the unit can be asked from here, and what became of what it was asked. */
-export function CommandsPart({ frame, serial, mayAsk, commands }: CommandsProps) {
+export function CommandsPart({ frame, action, reachable, mayAsk, commands }: CommandsProps) {
   return (
     <section id="commands">
       <h2>Ask the unit</h2>
-      <p>
-        It is told at once where it is connected, or when it next connects. After a day without an answer the
-        question lapses.
-      </p>
-      <form method="post" action={`/bench/units/${serial}/commands`}>
-        <CsrfField signedIn={frame.signedIn} />
-        <div class="actions">
-          {mayAsk.map((kind) => (
-            <button type="submit" name="kind" value={kind} class="quiet">
-              {commandNames[kind]}
-            </button>
-          ))}
-        </div>
-      </form>
+      {reachable ? (
+        <>
+          <p>
+            It is told at once where it is connected, or when it next connects. After a day without an answer
+            the question lapses.
+          </p>
+          <form method="post" action={action}>
+            <CsrfField signedIn={frame.signedIn} />
+            <div class="actions">
+              {mayAsk.map((kind) => (
+                <button type="submit" name="kind" value={kind} class="quiet">
+                  {commandNames[kind]}
+                </button>
+              ))}
+            </div>
+          </form>
+        </>
+      ) : (
+        <p>
+          Nothing reaches it now: its certificate ended with its loan, so that nothing it sends could count
+          for whoever has it next. Pair it for a session at the bench, which is nobody’s record, and it can be
+          asked there, also to forget everything.
+        </p>
+      )}
       {commands.length === 0 ? (
         <p class="empty">It has not been asked anything yet.</p>
       ) : (

@@ -1,6 +1,6 @@
 import type { CommandKind, CommandLine, SelfTestFound } from "../../server/domain/commands/command.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
-import { dateTimeWords } from "../layout/words.ts";
+import { dateTimeWords } from "./words.ts";
 
 /** What each button asks. */
 export const commandNames: Readonly<Record<CommandKind, string>> = {
