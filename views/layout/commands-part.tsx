@@ -39,9 +39,8 @@ export function CommandsPart({ frame, action, reachable, mayAsk, commands }: Com
         </>
       ) : (
         <p>
-          Nothing reaches it now: its certificate ended with its loan, so that nothing it sends could count
-          for whoever has it next. Pair it for a session at the bench, which is nobody’s record, and it can be
-          asked there, also to forget everything.
+          Nothing reaches it now: it holds no certificate in force. A certificate ends with its loan, so that
+          nothing a unit sends could count for whoever has it next. It can be asked again once it is paired.
         </p>
       )}
       {commands.length === 0 ? (
