@@ -12,6 +12,8 @@ export interface Config {
   readonly zone: ZoneName;
   /** A standard broker that talks to the units in our place; null: our own does. */
   readonly frontBroker: { readonly host: string; readonly port: number } | null;
+  /** What a scraper carries to read `/metrics`; left out or null: there is no such page. */
+  readonly metricsToken?: string | null;
 }
 
 export type ConfigRead =
@@ -47,6 +49,10 @@ const environment = z.object({
       return { host: hostname.replace(/^\[|\]$/g, ""), port: named === "" ? defaultMqttPort : Number(named) };
     })
     .optional(),
+  METRICS_TOKEN: z
+    .string()
+    .regex(/^\S{20,}$/, "must be at least 20 characters without a space")
+    .optional(),
   // No zone fits every programme, and a wrong one would put minutes on the wrong day: better plainly UTC.
   PROGRAMME_ZONE: z.string().default("UTC").transform(zoneOrProblem),
 });
@@ -60,7 +66,7 @@ export function readConfig(from: Readonly<Record<string, string | undefined>>): 
     const faults = read.error.issues.map((issue) => `${issue.path.join(".")} ${issue.message}`);
     return { ok: false, message: `Not started. ${[...new Set(faults)].join("; ")}.` };
   }
-  const { PORT, MQTT_PORT, DATA_DIR, BASE_URL, PROGRAMME_ZONE, FRONT_BROKER } = read.data;
+  const { PORT, MQTT_PORT, DATA_DIR, BASE_URL, PROGRAMME_ZONE, FRONT_BROKER, METRICS_TOKEN } = read.data;
   if (PORT !== 0 && PORT === MQTT_PORT) {
     return { ok: false, message: "Not started. PORT and MQTT_PORT must differ." };
   }
@@ -73,6 +79,7 @@ export function readConfig(from: Readonly<Record<string, string | undefined>>): 
       baseUrl: BASE_URL ?? null,
       zone: PROGRAMME_ZONE,
       frontBroker: FRONT_BROKER ?? null,
+      ...(METRICS_TOKEN === undefined ? {} : { metricsToken: METRICS_TOKEN }),
     },
   };
 }

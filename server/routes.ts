@@ -10,6 +10,7 @@ import { frontRoutes } from "./http/front-route.ts";
 import { healthRoutes, type ReadinessChecks } from "./http/health-routes.ts";
 import { incidentRoutes } from "./http/incident-routes.tsx";
 import { liveRoutes } from "./http/live-routes.ts";
+import { type MetricsOffer, metricsRoutes } from "./http/metrics-routes.ts";
 import type { Route } from "./http/route.ts";
 import { setUpRoutes } from "./http/set-up-routes.tsx";
 import { settingsRoutes } from "./http/settings-routes.tsx";
@@ -24,6 +25,8 @@ export interface RouteParts {
   readonly enrolment: Enrolment;
   readonly options: SignInOptions;
   readonly readiness: ReadinessChecks;
+  /** Left out: nobody scrapes. */
+  readonly metrics?: MetricsOffer | null;
   /** Ends what would otherwise stay open. */
   readonly stopping: AbortSignal;
 }
@@ -34,11 +37,13 @@ export const allRoutes = ({
   enrolment,
   options,
   readiness,
+  metrics = null,
   stopping,
 }: RouteParts): readonly Route[] => [
   ...frontRoutes,
   ...assetRoutes,
   ...healthRoutes(readiness),
+  ...metricsRoutes(metrics),
   ...signInRoutes(services, options),
   ...signInAsRoutes(services, options),
   ...setUpRoutes(services, options),

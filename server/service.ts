@@ -140,6 +140,7 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       enrolment,
       options: appOptions,
       readiness,
+      metrics: config.metricsToken ? { token: config.metricsToken, render: () => broker.metrics() } : null,
       stopping: stopping.signal,
     });
     app = createApp(services, routes, appOptions);

@@ -32,7 +32,7 @@ const notAuthorized = 5;
  *  sessions and in `broker.ts`. */
 export class Doorkeeper {
   readonly #options: DoorkeeperOptions;
-  readonly #peers = new WeakMap<object, PeerCertificate>();
+  readonly #peers = new WeakMap<object, Pick<PeerCertificate, "serialNumber" | "subject">>();
   readonly #flows = new WeakMap<object, UnitFlow>();
   readonly #devices = new WeakMap<Client, Device>();
   readonly #sessionOf = new WeakMap<Client, UnitSession>();
@@ -42,7 +42,9 @@ export class Doorkeeper {
   }
 
   connected(socket: TLSSocket, peer: PeerCertificate): void {
-    this.#peers.set(socket, peer);
+    // No more of the certificate than is asked for: the whole of it, for thousands of units, is memory.
+    const { serialNumber, subject } = peer;
+    this.#peers.set(socket, { serialNumber, subject });
     limitPackets(socket, largestPacket, () => {
       this.#options.counters.tooLarge += 1;
       this.#options.services.log.warn({ unit: peer.subject?.CN }, "connection dropped: packet too large");

@@ -15,8 +15,8 @@ export interface WriterOptions {
   readonly startThread?: () => Worker;
 }
 
-/** A batch is garbage once it is stored: with more room for the young, fewer are still alive at each collection. */
-const resourceLimits = { maxYoungGenerationSizeMb: 64 };
+/** Less than the default of 48: a batch is small, and what isn't used for it is there for connections. */
+const resourceLimits = { maxYoungGenerationSizeMb: 24 };
 
 /** Starts the thread, and starts it again when it is asked after it has died: what it hadn't told of as stored, the
  *  units still have. */
