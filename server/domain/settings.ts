@@ -53,6 +53,24 @@ export const settingDefinitions = {
     origin:
       "assumption; the bench of verdicts finds settled thin stretches right in about nine of ten at 0.9, which is too few",
   },
+  dayCountsFromShare: {
+    default: 0.7,
+    low: 0,
+    high: 1,
+    unit: "share",
+    meaning: "Share of a day's loan time that must be observed for the day to count towards a figure.",
+    origin:
+      "assumption: borrowed from rules for worn monitors (10 of 14 waking hours), which are no proof for cushions",
+  },
+  daysForAFigure: {
+    default: 4,
+    low: 1,
+    high: 28,
+    unit: "days",
+    meaning: "Days that must count before a figure is given; below it only the range is.",
+    origin:
+      "assumption: at least four valid days is the usual rule for worn monitors, which is no proof for cushions",
+  },
   leadWithRangeUnobservedShare: {
     default: 0.2,
     low: 0,

@@ -9,11 +9,6 @@ import type { PersonLedgerDay } from "../store/clinic-stretches.ts";
 import { addCounts, fairCounts } from "./clinic-counts.ts";
 import type { HiddenTime } from "./clinic-hidden.ts";
 
-/** A day counts when this share of its loan time was observed; a figure takes this many days. Assumptions: borrowed
- *  from rules for worn monitors (at least four valid days), which are no proof for cushions. */
-const observedEnough = 0.7;
-const daysNeeded = 4;
-
 /** Adherence over the days shown, with what was not seen kept apart. */
 export function adherenceShown(
   ledger: readonly PersonLedgerDay[],
@@ -33,8 +28,10 @@ export function adherenceShown(
     // What a unit could not see was sitting for certain: the rhythm has nothing to say of it.
     rhythm: hidden.length === 0 ? ownRhythmRange(rhythm, rhythm) : null,
     observedShare,
-    daysEnough: times.filter((day) => day.onLoan > 0 && day.observed / day.onLoan >= observedEnough).length,
-    daysNeeded,
+    daysEnough: times.filter(
+      (day) => day.onLoan > 0 && day.observed / day.onLoan >= settings.dayCountsFromShare,
+    ).length,
+    daysNeeded: settings.daysForAFigure,
     acrossUnits: new Set(ledger.map(({ loanId }) => loanId)).size > 1,
     unseen: [...new Set(hidden.map(({ words }) => words))],
     leadWithRange:

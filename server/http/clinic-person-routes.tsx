@@ -24,6 +24,7 @@ import { settingsInForce } from "../store/settings.ts";
 import { adherenceShown } from "./clinic-adherence.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
+import { qualityShown } from "./clinic-quality.ts";
 import { personDays } from "./clinic-ribbon.ts";
 import { readForm, ticked } from "./forms.ts";
 import type { AppContext, Route } from "./route.ts";
@@ -75,7 +76,8 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
   const loans = loansOfPerson(services.db, person.id);
   const range = rangeAsked(services, context);
   const shown = sinceLent(range, loans, services);
-  const { days, ledger, stretches, hidden } = await personDays(services, person.id, loans, shown);
+  const told = await personDays(services, person.id, loans, shown);
+  const { days, ledger, stretches, hidden } = told;
   const states = await recordStates(services, loans);
   const path = `/clinic/people/${person.id}`;
   const props: PersonPageProps = {
@@ -85,6 +87,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     days,
     ...rangeLinks(path, range, localDayOf(services.clock.now(), services.zone)),
     questions: questionsShown(stretches),
+    quality: qualityShown(loans, told),
     adherence: adherenceShown(ledger, hidden, settingsInForce(services.db)),
     plans: plansWithSetterOf(services.db, person.id),
     loans: loans

@@ -5,7 +5,7 @@ import type {
   RibbonRelief,
 } from "../../views/charts/day-ribbon-data.ts";
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
-import type { BorrowerId } from "../domain/ids.ts";
+import type { BorrowerId, LoanId } from "../domain/ids.ts";
 import { minuteStates } from "../domain/ledger/minute-state.ts";
 import type { RecordedRelief } from "../domain/record/unit-record.ts";
 import { addDays, dayBounds, instantAt, type LocalDay } from "../domain/time/local-day.ts";
@@ -29,6 +29,8 @@ export interface PersonDays {
   readonly ledger: readonly PersonLedgerDay[];
   readonly stretches: readonly JudgedStretch[];
   readonly hidden: readonly HiddenTime[];
+  /** By loan, oldest first. */
+  readonly reliefs: ReadonlyMap<LoanId, readonly RecordedRelief[]>;
 }
 
 /** Everything the ribbons of a person show, from `first` to `last`, both included. */
@@ -43,7 +45,8 @@ export async function personDays(
   const ledger = ledgerOfPersonDuring(db, person, span);
   const stretches = stretchesOfPersonDuring(db, person, span);
   const plans = reliefPlansOf(db, person);
-  const reliefs = await reliefsOf(services, loans, span);
+  const byLoan = await reliefsOf(services, loans, span);
+  const reliefs = [...byLoan.values()].flat();
   const hidden = loans.flatMap((loan) => hiddenTimes(services, loan, span));
   const days: RibbonDay[] = [];
   for (let day = range.first; day <= range.last; day = addDays(day, 1)) {
@@ -68,7 +71,7 @@ export async function personDays(
       ...addCounts(rows.map((row) => fairCounts(row, hidden))),
     });
   }
-  return { days, ledger, stretches, hidden };
+  return { days, ledger, stretches, hidden, reliefs: byLoan };
 }
 
 const inside = (at: Instant, { start, end }: Span): boolean => at >= start && at < end;
@@ -92,14 +95,15 @@ async function reliefsOf(
   services: Services,
   loans: readonly ClinicLoan[],
   span: Span,
-): Promise<RecordedRelief[]> {
-  const all: RecordedRelief[] = [];
+): Promise<ReadonlyMap<LoanId, readonly RecordedRelief[]>> {
+  const all = new Map<LoanId, readonly RecordedRelief[]>();
   for (const { id, startedAt, endedAt, unitSerial } of loans) {
     if (startedAt === null) continue;
     const start = instant(Math.max(span.start, startedAt));
     const end = instant(Math.min(span.end, endedAt ?? span.end));
-    if (end > start)
-      all.push(...(await loanRecord(services, { id, unitSerial }, { start, end })).record.reliefs);
+    if (end <= start) continue;
+    const { record } = await loanRecord(services, { id, unitSerial }, { start, end });
+    all.set(id, record.reliefs);
   }
   return all;
 }

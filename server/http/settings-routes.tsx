@@ -21,6 +21,8 @@ const settingsForm = z.object({
   sufficientOffMinutes: within("sufficientOffMinutes"),
   settledThreshold: within("settledThreshold"),
   settledThresholdPerson: within("settledThresholdPerson"),
+  dayCountsFromShare: within("dayCountsFromShare"),
+  daysForAFigure: within("daysForAFigure"),
   leadWithRangeUnobservedShare: within("leadWithRangeUnobservedShare"),
   useLearnedShares: within("useLearnedShares"),
   learnedFrom: within("learnedFrom"),

@@ -135,7 +135,7 @@ describe("a gap's page", () => {
     expect(text).toContain("What would settle it");
     expect(text).toContain("Was anything different around then?");
     // 12 met and 6 missed of 24 due, 6 unseen: 12/24 to 18/24, 12/18 of those seen (arithmetic of the bounds).
-    expect(text).toContain("50 % to 75 %; of those seen, 67 %");
+    expect(text).toContain("50\u00a0% to 75\u00a0%; of those seen, 67\u00a0%");
     expect(text).toContain("A gap says nothing about whether reliefs were done");
   });
 

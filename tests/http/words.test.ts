@@ -48,28 +48,28 @@ describe("words", () => {
   });
 
   it.each([
-    [0.97, "almost certainly (97 %)"],
-    [0.81, "probably (81 %)"],
-    [0.46, "can't tell yet (best guess 46 %)"],
-    [0.57, "can't tell yet (best guess 57 %)"],
-    [0.7999, "can't tell yet (best guess 79 %)"],
-    [0.949, "probably (94 %)"],
-    [0.9999, "almost certainly (over 99 %)"],
-    [1, "almost certainly (over 99 %)"],
+    [0.97, "almost certainly (97\u00a0%)"],
+    [0.81, "probably (81\u00a0%)"],
+    [0.46, "can't tell yet (best guess 46\u00a0%)"],
+    [0.57, "can't tell yet (best guess 57\u00a0%)"],
+    [0.7999, "can't tell yet (best guess 79\u00a0%)"],
+    [0.949, "probably (94\u00a0%)"],
+    [0.9999, "almost certainly (over 99\u00a0%)"],
+    [1, "almost certainly (over 99\u00a0%)"],
   ])("say a probability of %d as %s", (p, words) => {
     expect(certaintyWords(probability(p))).toBe(words);
   });
 
   it("claim nothing that did not reach its own bar", () => {
-    expect(certaintyWords(probability(0.86), false)).toBe("can't tell yet (best guess 86 %)");
-    expect(certaintyWords(probability(0.86), true)).toBe("probably (86 %)");
+    expect(certaintyWords(probability(0.86), false)).toBe("can't tell yet (best guess 86\u00a0%)");
+    expect(certaintyWords(probability(0.86), true)).toBe("probably (86\u00a0%)");
   });
 
   it("never say more than the number holds", () => {
     fc.assert(
       fc.property(fc.double({ min: 0, max: 1, noNaN: true }), (p) => {
         const words = certaintyWords(probability(p));
-        const shown = Number(/(\d+) %/.exec(words)?.[1]);
+        const shown = Number(/(\d+)\s%/.exec(words)?.[1]);
         expect(shown / 100).toBeLessThanOrEqual(p + 1e-9);
         expect(words).not.toContain("100");
       }),

@@ -21,7 +21,7 @@ export interface AdherenceShown {
   readonly leadWithRange: boolean;
 }
 
-const whole = (share: number): string => `${Math.round(share * 100)} %`;
+const whole = (share: number): string => `${Math.round(share * 100)}\u00a0%`;
 
 export function AdherencePart({ shown }: { shown: AdherenceShown }) {
   const { counts, share, observedShare } = shown;

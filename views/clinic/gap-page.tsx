@@ -136,7 +136,7 @@ const thinCaution =
   "Few reliefs recorded is not the same as few reliefs made, and it is common in good data. Send no message about it while a cause in the unit is open. Keep to the skin-check plan; local policy and licensed practice decide.";
 
 const percent = (share: number): string =>
-  share > 0.99 ? "over 99 %" : share < 0.01 ? "under 1 %" : `${Math.round(share * 100)} %`;
+  share > 0.99 ? "over 99\u00a0%" : share < 0.01 ? "under 1\u00a0%" : `${Math.round(share * 100)}\u00a0%`;
 
 function Shares({ verdict }: { verdict: Verdict }) {
   const causesOf = (side: Side) =>
@@ -192,7 +192,7 @@ function flip({ outcome, leadingSide, probability, threshold }: Verdict): string
 }
 
 function Bounds({ days }: { days: readonly DayBounds[] }) {
-  const whole = (share: number) => `${Math.round(share * 100)} %`;
+  const whole = (share: number) => `${Math.round(share * 100)}\u00a0%`;
   return (
     <section id="bounds">
       <h2>What it leaves open about reliefs</h2>

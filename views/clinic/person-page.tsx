@@ -10,6 +10,7 @@ import { AdherencePart, type AdherenceShown } from "./adherence-part.tsx";
 import type { ClinicFrame } from "./frame.ts";
 import { type NoteShown, NotesPart } from "./notes-part.tsx";
 import { PlanPart, type PlanShown } from "./plan-part.tsx";
+import { QualityPart, type QualityShown } from "./quality-part.tsx";
 
 export interface QuestionShown {
   readonly id: string;
@@ -40,6 +41,7 @@ export interface PersonPageProps {
   readonly url: string;
   readonly questions: readonly QuestionShown[];
   readonly adherence: AdherenceShown;
+  readonly quality: readonly QualityShown[];
   readonly plans: readonly PlanShown[];
   readonly loans: readonly LoanShown[];
   readonly notes: readonly NoteShown[];
@@ -73,6 +75,7 @@ export function PersonPage(props: PersonPageProps) {
         </section>
         <Questions questions={questions} />
         <AdherencePart shown={props.adherence} />
+        <QualityPart units={props.quality} />
       </LiveRegion>
       <PlanPart frame={frame} person={person.id} plans={props.plans} {...of("plan")} />
       <NotesPart

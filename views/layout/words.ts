@@ -69,7 +69,7 @@ const probablyFrom = 80;
  *  Rounded down, so that words never promise more than the number. */
 export function certaintyWords(p: Probability, settled?: boolean): string {
   const percent = Math.floor(p * 100 + 1e-9);
-  const shown = percent >= 100 || p > 0.99 ? "over 99 %" : `${percent} %`;
+  const shown = percent >= 100 || p > 0.99 ? "over 99\u00a0%" : `${percent}\u00a0%`;
   if (!(settled ?? percent >= probablyFrom)) return `can't tell yet (best guess ${shown})`;
   return percent >= almostCertainlyFrom ? `almost certainly (${shown})` : `probably (${shown})`;
 }

@@ -46,7 +46,7 @@ const almostCertain = 0.95;
 /** "almost certainly (97 %)", "probably (81 %)", "can't tell yet (best guess 46 %)"; rounded down, so that words never
  *  promise more than the number. */
 export function spokenCertainty(p: Probability, settled: boolean): string {
-  const shown = p > 0.99 ? "over 99 %" : `${Math.floor(p * 100 + 1e-9)} %`;
+  const shown = p > 0.99 ? "over 99\u00a0%" : `${Math.floor(p * 100 + 1e-9)}\u00a0%`;
   if (!settled) return `can't tell yet (best guess ${shown})`;
   return p >= almostCertain ? `almost certainly (${shown})` : `probably (${shown})`;
 }
