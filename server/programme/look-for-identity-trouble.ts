@@ -1,4 +1,5 @@
 import { newId } from "../chance.ts";
+import type { FindingKind } from "../domain/condition/condition.ts";
 import {
   changedPlaces,
   type IdentityTrouble,
@@ -31,7 +32,9 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
   const now = services.clock.now();
   const lately = instant(now - lookedAt.lately);
   const sits = await sitsOf(services, loan, now);
-  const found = [...identityTroubles(sits, lately), ...turned(services, unit, now)].filter(
+  // A grid that has gone partly blind, or weighs otherwise, changes every load: that is the cushion, not the person.
+  const byLoad = loadCanBeBelieved(services, unit) ? identityTroubles(sits, lately) : [];
+  const found = [...byLoad, ...turned(services, unit, now)].filter(
     (trouble) => !identityQuestionsOfLoan(services.db, loan.id).some((asked) => covers(asked, trouble)),
   );
   if (found.length === 0) return;
@@ -67,6 +70,27 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
   });
   services.live.changed("clinic", `person:${loan.borrowerId}`);
 }
+
+const loadFindings: readonly FindingKind[] = [
+  "row-open",
+  "column-open",
+  "cell-open",
+  "cell-stuck",
+  "lines-shorted",
+  "connector-loose",
+  "moisture",
+  "insert-turned",
+  "insert-shifted",
+  "insert-folded",
+  "foam-bottoming",
+  "zero-drift",
+  "gain-or-weight",
+];
+
+const loadCanBeBelieved = ({ db }: Services, unit: UnitSerial): boolean =>
+  !openFindingsOf(db, unit).some(
+    ({ kind, judgement }) => loadFindings.includes(kind) && judgement !== "refuted",
+  );
 
 /** One that is still open, or was answered after these days. */
 const covers = (asked: IdentityQuestionRow, { kind, span }: IdentityTrouble): boolean =>

@@ -1,15 +1,17 @@
 import { and, eq } from "drizzle-orm";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { identityQuestionId, loanId, unitSerial } from "../../server/domain/ids.ts";
+import { findingId, identityQuestionId, loanId, unitSerial } from "../../server/domain/ids.ts";
 import { type Instant, instant } from "../../server/domain/units.ts";
 import { createApp } from "../../server/http/app.ts";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
 import { answerIdentity, undoIdentity } from "../../server/programme/answer-identity.ts";
+import { lookForIdentityTrouble } from "../../server/programme/look-for-identity-trouble.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
-import { insertIdentityQuestion } from "../../server/store/identity.ts";
+import { identityQuestionsOfLoan, insertIdentityQuestion } from "../../server/store/identity.ts";
 import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
 import { audit } from "../../server/store/schema/audit.ts";
 import { unit } from "../../server/store/schema/equipment.ts";
+import { finding } from "../../server/store/schema/health.ts";
 import { borrower, loan } from "../../server/store/schema/loans.ts";
 import { cast, signedInAs, type TestServices, testServices, testStart, things } from "../support/cast.ts";
 import { recordedUnit } from "../verdicts/recorded-unit.ts";
@@ -20,6 +22,7 @@ const other = { serial: unitSerial("CU-000601"), loan: loanId("loan_other") };
 const question = identityQuestionId("question_1");
 const actor = { kind: "staff", id: cast.clinician.id } as const;
 let services: TestServices;
+let boots = 1;
 
 /** The lent unit seated for five hours, the other one empty for the same time. */
 beforeEach(async () => {
@@ -152,4 +155,45 @@ test("the question stands on the clinician's list, its page asks kindly, and a f
   expect(back.status).toBe(422);
   const stranger = signedInAs(services, "otherClinician").headers;
   expect((await app.request(`/clinic/identity/${question}`, { headers: stranger })).status).toBe(404);
+});
+
+test("a grid that has gone partly blind weighs less by itself: its loads ask about nobody", async () => {
+  const normal = (serial: typeof other.serial, at: Instant, hectograms: number) => {
+    const one = recordedUnit(serial, boots++, at);
+    one.hello(at);
+    one.minutes(30, { loadHectograms: hectograms }, at);
+    one.minutes(15, { loaded: false, loadHectograms: 0 }, at);
+    return one.sent;
+  };
+  const fresh = testServices();
+  const day = 24 * 60 * minute;
+  for (let back = 27; back >= 1; back -= 1)
+    for (const hours of [0, 4])
+      await fresh.telemetry.append(
+        normal(things.lentUnit, instant(testStart - back * day + hours * 60 * minute), back > 6 ? 640 : 480),
+      );
+  fresh.db
+    .insert(finding)
+    .values({
+      id: findingId("finding_column"),
+      unitSerial: things.lentUnit,
+      kind: "column-open",
+      place: "column 7",
+      level: "act-soon",
+      probability: 950_000,
+      sentence: "",
+      mistakenFor: "",
+      settledBy: "",
+      since: instant(testStart - 6 * day),
+      lastSeenAt: testStart,
+    })
+    .run();
+  await lookForIdentityTrouble(fresh, things.lentUnit);
+  expect(identityQuestionsOfLoan(fresh.db, things.loan)).toEqual([]);
+  fresh.db.update(finding).set({ clearedAt: testStart }).run();
+  await lookForIdentityTrouble(fresh, things.lentUnit);
+  expect(identityQuestionsOfLoan(fresh.db, things.loan).map(({ kind }) => kind)).toEqual(["swapped"]);
+  await lookForIdentityTrouble(fresh, things.lentUnit);
+  expect(identityQuestionsOfLoan(fresh.db, things.loan)).toHaveLength(1);
+  fresh.close();
 });

@@ -69,7 +69,7 @@ export function IdentityPage(props: IdentityPageProps) {
         {troubleWords[question.kind]}, from {dateTimeWords(question.start, zone)}
         {question.end === null ? "" : ` to ${dateTimeWords(question.end, zone)}`}.
       </p>
-      <ul>
+      <ul class="history">
         {question.evidence.map((sentence) => (
           <li>{sentence}</li>
         ))}

@@ -22,6 +22,8 @@ const otherBody = { spreads: 6, share: 0.12 } as const;
 /** An object: under this share of the person's load, stirring less than this from minute to minute, for this long. */
 const object = { share: 0.35, stir: 0.15, longerThan: 30 * millisecondsIn.minute } as const;
 const fewestOdd = 3;
+/** A few heavy coats in a week are no second person. Assumption. */
+const leastShare = 0.1;
 
 /** Whether what was recorded in the last days fits the person it is filed under, against their own earlier record.
  *  Raised as a question only: weight, posture, a coat or a new chair can do each of these.
@@ -76,6 +78,7 @@ function otherBodies(own: OwnSitting, sits: readonly SitSummary[]): IdentityTrou
       probability: 0.7,
       evidence: [`All but ${own2} of the last ${since.length} sits were by a body of ${loads}.`],
     };
+  if (odd.length < leastShare * since.length) return null;
   return {
     kind: "two-people",
     span: spanOf(odd),
