@@ -16,7 +16,9 @@ export async function startIngest(dataFolder: string, planted: readonly string[]
   const child = spawn(process.execPath, ["--import", "tsx", script, dataFolder, ...planted], {
     stdio: ["ignore", "pipe", "inherit"],
   });
-  const [line] = await once(createInterface({ input: child.stdout }), "line");
+  const ended = once(child, "exit").then(([code]) => Promise.reject(new Error(`it ended with ${code}`)));
+  const [line] = await Promise.race([once(createInterface({ input: child.stdout }), "line"), ended]);
+  ended.catch(() => {});
   return {
     port: Number(line),
     process: child,
