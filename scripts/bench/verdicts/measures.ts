@@ -30,5 +30,41 @@ export function calibrationError(cases: readonly Scored[]): number {
   return bands.reduce((sum, { certain, right }) => sum + Math.abs(certain - right), 0) / cases.length;
 }
 
+export interface BrierParts {
+  readonly reliability: number;
+  readonly resolution: number;
+  readonly uncertainty: number;
+}
+
+/** The parts of the Brier score of a yes-or-no forecast, by bands of equal width: score = reliability - resolution +
+ *  uncertainty, exactly so where all forecasts of a band are the same.
+ *  Source: Murphy 1973, Journal of Applied Meteorology 12:595 */
+export function brierParts(
+  forecasts: readonly { readonly probability: number; readonly happened: boolean }[],
+  bands: number,
+): BrierParts {
+  const counts = Array.from({ length: bands }, () => ({ count: 0, certain: 0, happened: 0 }));
+  for (const { probability, happened } of forecasts) {
+    const band = counts[Math.min(bands - 1, Math.floor(probability * bands + 1e-9))];
+    if (!band) continue;
+    band.count += 1;
+    band.certain += probability;
+    if (happened) band.happened += 1;
+  }
+  const all = forecasts.length;
+  const base = counts.reduce((sum, { happened }) => sum + happened, 0) / all;
+  const filled = counts.filter(({ count }) => count > 0);
+  const weighed = (of: (mean: number, share: number) => number) =>
+    filled.reduce(
+      (sum, { count, certain, happened }) => sum + count * of(certain / count, happened / count),
+      0,
+    ) / all;
+  return {
+    reliability: weighed((mean, share) => (mean - share) ** 2),
+    resolution: weighed((_, share) => (share - base) ** 2),
+    uncertainty: base * (1 - base),
+  };
+}
+
 export const shareOf = <Item>(items: readonly Item[], is: (item: Item) => boolean): number =>
   items.length === 0 ? 0 : items.filter(is).length / items.length;

@@ -1,7 +1,7 @@
 import { loadavg } from "node:os";
 import { fleetOutages, type OutageFigures } from "./fleet-outage.ts";
 import { kept, sourcesName } from "./kept.ts";
-import { brierScore, calibrationError, type Scored, shareOf } from "./measures.ts";
+import { brierParts, brierScore, calibrationError, type Scored, shareOf } from "./measures.ts";
 import { oneMoreDay } from "./one-more-day.ts";
 import { oneYearOfVerdicts } from "./one-year.ts";
 import type { BenchOptions } from "./options.ts";
@@ -42,6 +42,7 @@ export function runBench(options: BenchOptions): Row[] {
     ...gapRows("gaps while they go on", asFound(ordinary), asFound(seen), null),
     ...gapRows("shifted world, gaps", all(shifted), null, { open: 0.2, calibration: 0.05 }),
     ...gapRows("shifted world, gaps never filled", finals(shifted), null, { open: 0.2, calibration: 0.05 }),
+    ...minuteRows(finals(ordinary)),
     ...thinRows(ordinary.thin),
     ...outageRows(outages),
     ...weekRows(ordinary.weeks),
@@ -114,6 +115,17 @@ function gapRows(
       "%",
     ),
   );
+  const parts = brierParts(
+    gaps.map(({ shares, truth }) => {
+      const probability = Math.max(...shares);
+      return { probability, happened: shares.indexOf(probability) === truth };
+    }),
+    20,
+  );
+  rows.push(
+    beside(`${what}: reliability of the winning side`, parts.reliability, ""),
+    beside(`${what}: its resolution`, parts.resolution, ""),
+  );
   if (learnFrom === null) return rows;
   const oracle = learnOracle(learnFrom);
   const known = gaps.map((gap): Scored => ({ truth: gap.truth, shares: oracle.sharesOf(gap.clues) }));
@@ -128,6 +140,31 @@ function gapRows(
     beside(
       `${what}: oracle's best guess right`,
       100 * shareOf(known, ({ shares, truth }) => shares.indexOf(Math.max(...shares)) === truth),
+      "%",
+    ),
+  ];
+}
+
+/** A gap is one verdict, though it may have had two reasons one after the other: how many of its minutes the side that
+ *  is named first is right for. Where part of such a gap came in later, the ledger has split it already. */
+function minuteRows(gaps: readonly ScoredGap[]): Row[] {
+  const total = (list: readonly ScoredGap[], of: (gap: ScoredGap) => number) =>
+    list.reduce((sum, gap) => sum + of(gap), 0);
+  const all = (gap: ScoredGap) => Object.values(gap.minutes).reduce((sum, count) => sum + count, 0);
+  const right = (gap: ScoredGap) => gap.minutes[gap.leading] ?? 0;
+  const mixed = gaps.filter(
+    ({ minutes }) => Object.values(minutes).filter((count) => count >= 20).length > 1,
+  );
+  return [
+    beside(
+      "gaps never filled: minutes put on the right side",
+      (100 * total(gaps, right)) / total(gaps, all),
+      "%",
+    ),
+    beside("gaps never filled with two sides behind them", mixed.length, ""),
+    beside(
+      "their minutes put on the right side",
+      mixed.length === 0 ? 0 : (100 * total(mixed, right)) / total(mixed, all),
       "%",
     ),
   ];

@@ -20,6 +20,8 @@ export interface ScoredVerdict extends Scored {
 
 export interface ScoredGap extends ScoredVerdict {
   readonly moment: GapMoment;
+  /** Minutes of it by the side that was behind them in truth. */
+  readonly minutes: Readonly<Record<string, number>>;
   readonly byLongest: string;
   readonly byBattery: string;
 }
@@ -47,7 +49,7 @@ export function scoreProgramme(world: World, size: ProgrammeSize): ScoredProgram
       if (gap.truth === "none") return [];
       const { context, moment } = gap;
       const rules = { byLongest: longestGapRule(context), byBattery: batteryThenLinkRule(context) };
-      return [{ ...scored(judgedGap(gap), gap.truth), moment, ...rules }];
+      return [{ ...scored(judgedGap(gap), gap.truth), moment, minutes: bySide(gap.minutes), ...rules }];
     }),
     thin: programme.thin.map((thin) => ({
       ...scored(judgedThin(thin), thin.truth),
@@ -59,6 +61,12 @@ export function scoreProgramme(world: World, size: ProgrammeSize): ScoredProgram
       width: widthShare(week),
     })),
   };
+}
+
+function bySide(minutes: ReadonlyMap<GapTruth, number>): Record<string, number> {
+  const sums: Record<string, number> = {};
+  for (const [cause, count] of minutes) sums[sideOf(cause)] = (sums[sideOf(cause)] ?? 0) + count;
+  return sums;
 }
 
 const scored = (
