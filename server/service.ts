@@ -18,6 +18,7 @@ import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents } from "./live.ts";
 import { assessUnit } from "./programme/assess-unit.ts";
+import { isUrgent } from "./programme/assess-urgency.ts";
 import { lookForIdentityTrouble } from "./programme/look-for-identity-trouble.ts";
 import { readAsideAgain } from "./programme/read-aside-again.ts";
 import { reviewUnit } from "./programme/review-unit.ts";
@@ -106,6 +107,7 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
         await assessUnit(on, unit);
         await dailyLook(on, unit);
       },
+      isUrgent,
       watchFleet: async (on) => {
         if (pace.mayReview()) await watchFleet(on);
       },

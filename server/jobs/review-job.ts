@@ -11,6 +11,8 @@ export interface ReviewWork {
   ) => Promise<boolean>;
   /** The health of the unit itself; costs more, and is done seldom. */
   readonly assessUnit: (services: Services, unit: UnitSerial) => Promise<void>;
+  /** Whether what has just come in can't wait for the next assessment: heat, wet, a charge outside its limits. */
+  readonly isUrgent?: (services: Services, unit: UnitSerial) => Promise<boolean>;
   /** What units do together; after each round over all of them. */
   readonly watchFleet?: (services: Services) => Promise<void>;
 }
@@ -58,10 +60,19 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     }
   };
 
+  const isUrgent = async (unit: UnitSerial): Promise<boolean> => {
+    let urgent = false;
+    await attempt("looking for hazards", unit, async () => {
+      urgent = (await work.isUrgent?.(services, unit)) ?? false;
+    });
+    return urgent;
+  };
+
   const assessAndReview = async (unit: UnitSerial, { assess, afresh }: Round): Promise<void> => {
     const now = services.clock.now();
     const last = assessedAt.get(unit);
-    if (assess || last === undefined || now - last >= assessEvery) {
+    const isDue = assess || last === undefined || now - last >= assessEvery;
+    if (isDue || (await isUrgent(unit))) {
       assessedAt.set(unit, now);
       // Health first: a verdict asks what the unit could have seen.
       await attempt("assessment", unit, () => work.assessUnit(services, unit));

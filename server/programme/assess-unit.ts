@@ -2,7 +2,7 @@ import { newId } from "../chance.ts";
 import { type ConditionNow, conditionOf } from "../domain/condition/condition-of.ts";
 import { type Findings, findingsOf } from "../domain/condition/findings/findings-of.ts";
 import { reconcileFindings } from "../domain/condition/reconcile-findings.ts";
-import { type UnitHealth, unitHealth } from "../domain/condition/unit-health.ts";
+import type { UnitHealth } from "../domain/condition/unit-health.ts";
 import { findingId, type UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
@@ -10,19 +10,15 @@ import { appendAudit } from "../store/audit.ts";
 import type { Database } from "../store/database.ts";
 import { clearFinding, openFindingsOf, raiseFinding, refreshFinding } from "../store/findings.ts";
 import { type AssessmentRow, assessmentOf, saveAssessment } from "../store/unit-assessments.ts";
-import { assessedSpan, localDaysOf } from "./assessed-span.ts";
+import { healthNow } from "./assess-days.ts";
 
-/** Everything computed of a unit from its record: for its page, and for its assessment. */
-export async function healthOfUnit(services: Services, unit: UnitSerial): Promise<UnitHealth> {
-  const now = services.clock.now();
-  const over = assessedSpan(services, unit, now);
-  const record = await services.telemetry.read(unit, over);
-  return unitHealth(record, over, localDaysOf(over, services.zone), now);
-}
+/** Everything computed of a unit from its record, for its page. */
+export const healthOfUnit = (services: Services, unit: UnitSerial): Promise<UnitHealth> =>
+  healthNow(services, unit, { keep: false });
 
 /** Brings a unit's findings and condition up to date with its record. Doing it twice changes nothing. */
 export async function assessUnit(services: Services, unit: UnitSerial): Promise<void> {
-  const health = await healthOfUnit(services, unit);
+  const health = await healthNow(services, unit, { keep: true });
   // Nothing recorded is nothing known: such a unit isn't called sound.
   if (isEmpty(health) && assessmentOf(services.db, unit) === null) return;
   const changed = services.db.transaction(

@@ -1,20 +1,36 @@
+import type { BaselineChange } from "../domain/condition/baseline-change.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { dayBounds, daysTouched, type ZoneName } from "../domain/time/local-day.ts";
 import { after, type Instant, instant, milliseconds, millisecondsIn, type Span } from "../domain/units.ts";
 import type { Services } from "../services.ts";
-import { loanTimesOfUnit } from "../store/unit-assessments.ts";
+import { baselineChanges, lastLendingOf } from "../store/health-basis.ts";
 
-/** What a person's cushion did in four weeks says how it is now; what it did under somebody else says little. */
-const longest = 28 * 24 * millisecondsIn.hour;
+/** What of a unit's record says how it is. */
+export interface Assessed {
+  /** The loan that goes on, or the last one that began; null: it was never lent, and nothing is kept of its days. */
+  readonly loan: string | null;
+  readonly over: Span;
+  /** Washes, another chair, the bench: what came before can't be compared with what came after. Ascending. */
+  readonly changes: readonly BaselineChange[];
+}
+
+const withoutLoan = 28 * 24 * millisecondsIn.hour;
 
 /** A unit's clock may run a little ahead of ours: what it says happened "now" must not wait. */
 const clockAhead = milliseconds(millisecondsIn.minute);
 
-/** The loan going on, or the last one that began, cut to its last 28 days; without any, the last 28 days. */
-export function assessedSpan({ db }: Pick<Services, "db">, unit: UnitSerial, now: Instant): Span {
-  const last = loanTimesOfUnit(db, unit).find((loan) => loan.startedAt !== null);
-  const start = Math.max(now - longest, last?.startedAt ?? 0);
-  return { start: instant(start), end: after(now, clockAhead) };
+/** The loan going on, or the last one that began: what a unit did under somebody else says little. Without any, the last
+ *  28 days. */
+export function assessed({ db }: Pick<Services, "db">, unit: UnitSerial, now: Instant): Assessed {
+  const last = lastLendingOf(db, unit);
+  const end = after(now, clockAhead);
+  if (last === null) return { loan: null, over: { start: instant(now - withoutLoan), end }, changes: [] };
+  const changes = baselineChanges(db, unit, last.reference).filter(({ at }) => at > last.startedAt);
+  return {
+    loan: last.reference,
+    over: { start: last.startedAt, end },
+    changes: [...changes].sort((a, b) => a.at - b.at),
+  };
 }
 
 /** Local days that tile `over`, the first and last cut to it. */

@@ -4,6 +4,7 @@ import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { LiveTopic } from "../live.ts";
 import type { Services } from "../services.ts";
 import type { Database } from "../store/database.ts";
+import { forgetHealthDays } from "../store/health-days.ts";
 import { loansReceivingFrom } from "../store/identity.ts";
 import { type LoanRow, loanById, loansOfUnit } from "../store/loans.ts";
 import { saveReviewMark } from "../store/review-marks.ts";
@@ -55,7 +56,11 @@ export async function reviewUnit(
   const judge = options.judge ?? judgeStretch;
   const judged = await judgeAll(services, reviewed, { changed, judge });
   const rejudged = db.transaction((tx) => {
-    if (news) saveReviewMark(tx, unit, { throughMessage: news.throughMessage, at: now });
+    if (news) {
+      saveReviewMark(tx, unit, { throughMessage: news.throughMessage, at: now });
+      // Nothing will call it news again: what was worked out of the days it changed is worthless.
+      forgetHealthDays(tx, unit, news.earliest);
+    }
     return judged.filter(({ stretch, verdict }) =>
       saveVerdict(services, tx, { stretch: stretch.id, ongoing: stretch.end === null, verdict, at: now }),
     );

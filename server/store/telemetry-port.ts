@@ -1,5 +1,5 @@
 import type { UnitSerial } from "../domain/ids.ts";
-import type { UnitRecord } from "../domain/record/unit-record.ts";
+import type { SequenceHole, UnitRecord } from "../domain/record/unit-record.ts";
 import type { Instant, Span } from "../domain/units.ts";
 
 /** A message whose sender and envelope are known, still in its wire form. */
@@ -52,6 +52,8 @@ export interface TelemetryStore {
   /** Everything a unit recorded that happened within `span`, placed in true time, oldest first, no duplicates.
    *  `knownBy` leaves out what arrived later. */
   read(unit: UnitSerial, span: Span, knownBy?: Instant): Promise<UnitRecord>;
+  /** What is missing of what a unit numbered within `span`: the same as `read` tells, without reading the rest. */
+  holes(unit: UnitSerial, span: Span): Promise<readonly SequenceHole[]>;
   /** Units with messages newer than their review mark, with the earliest instant those touch (null: can't be
    *  placed yet) and the newest message id, so that a review goes on exactly where the last one stopped. */
   unreviewed(): Promise<readonly { unit: UnitSerial; earliest: Instant | null; throughMessage: number }[]>;

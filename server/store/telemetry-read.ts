@@ -7,6 +7,7 @@ import type {
   RecordedFrame,
   RecordedMinute,
   RecordedRelief,
+  SequenceHole,
   UnitRecord,
 } from "../domain/record/unit-record.ts";
 import type { BootAnchor } from "../domain/time/boot-anchor.ts";
@@ -89,6 +90,13 @@ export function readRecord(
 
 const withDoubt = (boot: RecordedBoot, anchor: BootAnchor | null): RecordedBoot =>
   anchor?.basis === "arrival" ? { ...boot, placedWithin: anchor.error } : boot;
+
+export const readHoles = (
+  tables: TelemetryTables,
+  lostReports: LostReports,
+  unit: UnitSerial,
+  span: Span,
+): readonly SequenceHole[] => holesWithin(tables, lostReports, unit, span, always);
 
 function onceAsked<Value>(make: () => Value): () => Value {
   let made: Value | undefined;

@@ -4,7 +4,7 @@ import type { OpenDatabase } from "./database.ts";
 import { asideNowReadable, dropAsideOnRecord } from "./telemetry-aside.ts";
 import { LostReports } from "./telemetry-lost.ts";
 import type { AsideNowReadable, TelemetryStore } from "./telemetry-port.ts";
-import { readRecord } from "./telemetry-read.ts";
+import { readHoles, readRecord } from "./telemetry-read.ts";
 import { lastRecordedOf, openTables } from "./telemetry-tables.ts";
 import { type WriterAnswer, type WriterRequest, wired } from "./telemetry-thread-wire.ts";
 import { startWriter, type WriterOptions } from "./telemetry-writer.ts";
@@ -42,6 +42,10 @@ export async function openTelemetryThread(
     upToDate([unit]);
     return readRecord(tables, lostReports, unit, span, knownBy);
   });
+  const holes = driver.transaction((unit: UnitSerial, span: Span) => {
+    upToDate([unit]);
+    return readHoles(tables, lostReports, unit, span);
+  });
   const lastRecorded = driver.transaction((units: readonly UnitSerial[]) => {
     upToDate(units);
     const latest = new Map<UnitSerial, Instant>();
@@ -65,6 +69,7 @@ export async function openTelemetryThread(
       return expected(made, "appended").outcome;
     },
     read: async (unit, span, knownBy) => read(unit, span, knownBy),
+    holes: async (unit, span) => holes(unit, span),
     unreviewed: async () => expected(await writer.ask({ ask: "unreviewed", unit: null }), "unreviewed").units,
     unreviewedOf: async (unit) =>
       expected(await writer.ask({ ask: "unreviewed", unit }), "unreviewed").units[0] ?? null,

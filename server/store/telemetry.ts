@@ -8,7 +8,7 @@ import { LostReports } from "./telemetry-lost.ts";
 import { TelemetryNews } from "./telemetry-news.ts";
 import { Packing } from "./telemetry-packing.ts";
 import type { AppendOutcome, AsideNowReadable, IncomingMessage, TelemetryStore } from "./telemetry-port.ts";
-import { readRecord } from "./telemetry-read.ts";
+import { readHoles, readRecord } from "./telemetry-read.ts";
 import { forgetRemembered, lastRecordedOf, openTables } from "./telemetry-tables.ts";
 
 /** How long a unit's last sign of life may wait to be written down when nothing else is. */
@@ -80,6 +80,7 @@ export function createTelemetryStore({ driver }: OpenDatabase): TelemetryStore {
   return {
     append,
     read: async (unit, span, knownBy) => readRecord(tables, lostReports, unit, span, knownBy),
+    holes: async (unit, span) => readHoles(tables, lostReports, unit, span),
     unreviewed: async () => news.all(),
     unreviewedOf: async (unit) => news.of(unit),
     lastRecordedAt: async (units) => {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { randomFrom } from "../../scripts/simulated-cushions/random.ts";
+import type { BaselineChange } from "../../server/domain/condition/baseline-change.ts";
 import { healthDays } from "../../server/domain/condition/unit-health.ts";
 import { personNotCushion } from "../../server/domain/drift/after-swap.ts";
 import { ewmaRunLength, twoSidedCusumRunLength } from "../../server/domain/drift/average-run-length.ts";
@@ -128,11 +129,14 @@ describe("the empty reading", () => {
     }));
     const boots = [boot(1, "2.4"), boot(2, "2.4"), boot(day + 3, "2.5"), boot(2 * day + 4, "2.5")];
     const record = { minutes: [], reliefs: [], frames: [], boots, faults: [], holes: [], ...nothingElseTold };
-    const since = (changes: number[] = []) =>
-      healthDays(record, days, changes.map(instant)).map(({ baselineSince }) => baselineSince);
+    const since = (changes: BaselineChange[] = []) =>
+      healthDays(record, days, changes).map(({ baselineSince }) => baselineSince);
     expect(since()).toEqual([0, day + 3, day + 3]);
     // A wash or another chair does the same.
-    expect(since([day + 9])).toEqual([0, day + 9, day + 9]);
+    const wash = { at: instant(day + 9), kind: "wash" } as const;
+    expect(since([wash])).toEqual([0, day + 9, day + 9]);
+    // But a wash may leave the insert turned: how the load used to lie goes on being known.
+    expect(healthDays(record, days, [wash]).map(({ lyingSince }) => lyingSince)).toEqual([0, 0, 0]);
   });
 
   it("finds the slope a degree within days, whatever drifts between them", () => {

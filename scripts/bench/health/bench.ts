@@ -4,13 +4,14 @@ import { capacityAfterTenCharges, endOfLife, hoursToEmpty } from "./battery.ts";
 import { deadCells, deadLines, stuckCells } from "./dead-zones.ts";
 import { falseDeadZones, soundFleet } from "./false-alarms.ts";
 import { otherGridFaults, turnedInserts } from "./grid-in-use.ts";
+import { hazardShown } from "./hazard-shown.ts";
 import { leanSight } from "./lean-sight.ts";
 import { oneMoreDay } from "./one-more-day.ts";
 import { type BenchOptions, printJson, printTable, type Row } from "./rows.ts";
 import { zeroDrift } from "./zero-drift.ts";
 
 /** Simulated fleets with their truth against the console's own computation, in this process. */
-export function measureHealth(asked: Asked): void {
+export async function measureHealth(asked: Asked): Promise<void> {
   const options: BenchOptions = { quick: asked.quick, seed: asked.seed ?? 1 };
   const begun = performance.now();
   process.stdout.write(
@@ -28,7 +29,8 @@ export function measureHealth(asked: Asked): void {
     hoursToEmpty(options),
     endOfLife(options),
     ...leanSight(options),
-    oneMoreDay(options),
+    await hazardShown(options),
+    await oneMoreDay(options),
   ];
   printTable(rows);
   for (const line of otherGridFaults(options)) process.stdout.write(`also    ${line}\n`);

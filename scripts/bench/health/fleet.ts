@@ -1,3 +1,4 @@
+import type { UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
 import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import type { BatteryStart } from "../../simulated-cushions/battery.ts";
 import { SimulatedCushion } from "../../simulated-cushions/cushion.ts";
@@ -24,6 +25,8 @@ export interface Lived {
   readonly grid: GridModel;
   readonly person: Person;
   readonly record: UnitRecord;
+  /** The same as it would be sent. */
+  readonly messages: readonly UplinkMessage[];
   readonly truth: TruthList;
   readonly days: number;
 }
@@ -74,5 +77,12 @@ export function liveUnit(name: string, order: UnitOrder): Lived {
     cushion.advance(at);
     cushion.receive({ kind: "receipt", stored: [], serverUnixSeconds: at / 1_000 }, at);
   }
-  return { grid, person, truth, days: order.days, record: recordOf(cushion.store.messages) };
+  return {
+    grid,
+    person,
+    truth,
+    days: order.days,
+    record: recordOf(cushion.store.messages),
+    messages: cushion.store.messages,
+  };
 }

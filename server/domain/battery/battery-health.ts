@@ -6,7 +6,7 @@ import { type Capacity, capacityOf } from "./capacity.ts";
 import { type ChargeHistory, chargeHistory } from "./charge-history.ts";
 import { chargeLasting, type Lasting } from "./charge-lasting.ts";
 import { type ChargeHabits, chargeHabits, type UntilCharged, untilCharged } from "./next-charge.ts";
-import { stateOfCharge } from "./open-circuit-voltage.ts";
+import { anchoredTolerance, stateOfCharge } from "./open-circuit-voltage.ts";
 import { joinedRuns } from "./power-runs.ts";
 
 export interface BatteryHealth {
@@ -52,13 +52,16 @@ export function batteryHealth(
   const recorded = days.reduce((sum, { draw }) => sum + draw.minutes, 0);
   const history = chargeHistory(joinedRuns(days.flatMap(({ runs }) => runs)));
   const lasting = chargeLasting(history.discharges);
-  const charge = stateOfCharge(millivolts(last.cell - history.gaugeOffset));
+  const charge = stateOfCharge(
+    millivolts(last.cell - history.gaugeOffset),
+    history.gaugeAnchored ? anchoredTolerance : undefined,
+  );
   const capacity = capacityOf(history.discharges);
   const until =
     last.power === "on-battery"
       ? untilCharged({
           charge,
-          capacity: capacity?.now ?? null,
+          capacity: capacity?.asDrawn ?? null,
           draws: dailyDraws(days),
           sessions: history.sessions,
           at: last.at,

@@ -35,6 +35,9 @@ export interface Capacity {
   readonly readings: readonly CapacityReading[];
   /** mAh. */
   readonly now: Interval;
+  /** The same in what this unit is described to draw: how long a charge lasts asks no more, for what its draw is off by
+   *  is in both. */
+  readonly asDrawn: Interval;
   readonly ofRated: Interval;
   /** When it comes down to 80 % of rated if it goes on as it does; null: it doesn't fall, or too little is known. */
   readonly wornAt: {
@@ -76,6 +79,7 @@ export function capacityOf(discharges: readonly Discharge[]): Capacity | null {
   return {
     readings,
     now,
+    asDrawn: own,
     ofRated: {
       low: now.low / ratedCapacity,
       best: now.best / ratedCapacity,

@@ -30,16 +30,25 @@ export interface ChargeHistory {
   readonly cycles: readonly CountedCycle[];
   /** How far the unit's converter reads high, mV, by what it read just after full charges; 0 where there were none. */
   readonly gaugeOffset: number;
+  /** There was at least one full charge to hold it against. */
+  readonly gaugeAnchored: boolean;
 }
 
 /** @param runs oldest first, joined over midnights */
 export function chargeHistory(runs: readonly PowerRun[]): ChargeHistory {
   const offset = gaugeOffset(runs);
   const sessions = runs.filter(({ charging }) => charging).map((run) => sessionOf(run, run === runs.at(-1)));
-  const discharges = runs.filter(({ charging }) => !charging).map((run) => dischargeOf(run, offset));
+  const discharges = runs.filter(({ charging }) => !charging).map((run) => dischargeOf(run, offset ?? 0));
   const drawn = discharges.reduce((sum, run) => sum + Math.max(0, run.from - run.to), 0);
   const cycles = rainflow(discharges.flatMap(({ from, to }) => [from, to]));
-  return { sessions, discharges, equivalentFullCycles: drawn, cycles, gaugeOffset: offset };
+  return {
+    sessions,
+    discharges,
+    equivalentFullCycles: drawn,
+    cycles,
+    gaugeOffset: offset ?? 0,
+    gaugeAnchored: offset !== null,
+  };
 }
 
 const spanOf = ({ first, last }: PowerRun): Span => ({
@@ -69,13 +78,13 @@ const fullAtRest = 4_194;
 const mostOffset = 60;
 
 /** A full charge is an anchor that needs no table: what the converter reads there shows how far it is off. */
-function gaugeOffset(runs: readonly PowerRun[]): number {
+function gaugeOffset(runs: readonly PowerRun[]): number | null {
   const readings = runs.flatMap((run, index): readonly number[] => {
     const before = runs[index - 1];
     if (run.charging || !before?.endsFull || run.first - before.last > 5 * millisecondsIn.minute) return [];
     return run.head.slice(0, 5);
   });
   const middle = median(readings);
-  if (middle === null) return 0;
+  if (middle === null) return null;
   return Math.max(-mostOffset, Math.min(mostOffset, middle - fullAtRest));
 }

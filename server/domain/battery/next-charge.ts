@@ -37,7 +37,7 @@ const ninetyPercent = 1.645;
 /** At its cut-off of 3.15 V a unit stops with this much left, by the table of rested voltages. */
 const leftAtCutOff = 0.06;
 /** What else may be off, as a share: assumption. */
-const leastDoubt = 0.02;
+const leastDoubt = 0.01;
 
 interface Asked {
   readonly charge: Interval;

@@ -11,11 +11,15 @@ const step = 0.05;
 
 /** How far a rested reading may be from the table: converter error, a trickle of load, temperature and make.
  *  Assumption: 25 mV covers nine readings in ten. */
-const tolerance = 25;
+const usualTolerance = 25;
+/** The same once the converter has been held against a full charge: what is left is temperature, load and make.
+ *  Assumption. */
+export const anchoredTolerance = 10;
 
 /** @param cell rested voltage: under a load or on charge it misleads
+ *  @param tolerance mV that cover nine readings in ten
  *  @returns state of charge as a band, each 0 to 1 */
-export function stateOfCharge(cell: Millivolts): Interval {
+export function stateOfCharge(cell: Millivolts, tolerance = usualTolerance): Interval {
   return { low: lookUp(cell - tolerance), best: lookUp(cell), high: lookUp(cell + tolerance), level: 0.9 };
 }
 

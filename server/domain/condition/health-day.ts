@@ -5,17 +5,20 @@ import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedBoot, RecordedFault, RecordedRelief, UnitRecord } from "../record/unit-record.ts";
 import { type GridDay, gridDay } from "../sensor-grid/grid-day.ts";
 import type { Instant, Span } from "../units.ts";
+import { type BaselineChange, lastChange } from "./baseline-change.ts";
 import { type ChargeHazards, chargeHazards } from "./charge-hazards.ts";
 
 /** Changes whenever a day is told otherwise than before: days kept by an older version are worked out anew. */
-export const healthDayVersion = 2;
+export const healthDayVersion = 3;
 
 /** What one day of a unit's record says of its health: sufficient for every judgement of the weeks after it, so that no
  *  day's record is read twice. It follows from that day's record and the days before alone. */
 export interface HealthDay {
   readonly span: Span;
-  /** Since when the days may be compared: a swap, a wash, the bench, a chair or new firmware begins anew. */
+  /** Since when readings may be compared: a swap, a wash, the bench, a chair or new firmware begins anew. */
   readonly baselineSince: Instant;
+  /** Since when the load may be compared with how it used to lie: a swap, the bench or a chair begins anew. */
+  readonly lyingSince: Instant;
   /** As it last was: a day without a picture carries what the days before know. */
   readonly grid: GridDay | null;
   readonly pictures: boolean;
@@ -35,29 +38,30 @@ export interface HealthDay {
 export const daysBefore = 8;
 
 /** @param record of one day; @param span the day; @param earlier days that have a record, oldest first, of the same
- *  person and unit; @param changes at which comparing begins anew, ascending */
+ *  person and unit; @param changes at which comparing begins anew */
 export function healthDay(
   record: UnitRecord,
   span: Span,
   earlier: readonly HealthDay[],
-  changes: readonly Instant[] = [],
+  changes: readonly BaselineChange[] = [],
 ): HealthDay {
   const yesterday = earlier.at(-1) ?? null;
-  const firmware = record.boots.at(-1)?.firmware ?? yesterday?.firmware ?? null;
-  const baselineSince = baselineOn(record, span, yesterday, changes);
-  const comparable = earlier.filter((day) => day.baselineSince === baselineSince && day.pictures);
-  const known = comparable.flatMap(({ grid }) => grid ?? []);
-  const frames = record.frames.filter(({ at }) => at >= baselineSince);
-  const today = gridDay(frames, known);
+  const lyingSince = lastChange(changes, alters.lying, yesterday?.lyingSince ?? span.start, span.end);
+  const known = earlier.filter((day) => day.lyingSince === lyingSince && day.pictures);
+  const today = gridDay(
+    record.frames.filter(({ at }) => at >= lyingSince),
+    known.flatMap(({ grid }) => grid ?? []),
+  );
   return {
     span,
-    baselineSince,
-    grid: today ?? (yesterday?.baselineSince === baselineSince ? withoutPictures(yesterday.grid) : null),
+    baselineSince: baselineOn(record, span, yesterday, changes),
+    lyingSince,
+    grid: today ?? (yesterday?.lyingSince === lyingSince ? withoutPictures(yesterday.grid) : null),
     pictures: today !== null,
     battery: batteryDay(record.minutes),
-    load: dayLoad(record.minutes.filter(({ at }) => at >= baselineSince)),
+    load: dayLoad(record.minutes),
     link: linkDay(record.minutes),
-    firmware,
+    firmware: record.boots.at(-1)?.firmware ?? yesterday?.firmware ?? null,
     boots: record.boots,
     faults: record.faults,
     reliefs: record.reliefs,
@@ -66,21 +70,24 @@ export function healthDay(
   };
 }
 
-/** The last moment up to the end of this day at which something changed that makes readings incomparable. What new
- *  firmware makes of a grid is another reading. */
+const alters = {
+  readings: new Set(["wash", "chair", "bench"] as const),
+  lying: new Set(["chair", "bench"] as const),
+};
+
+/** What new firmware makes of a grid is another reading. */
 function baselineOn(
   { boots }: UnitRecord,
   span: Span,
   yesterday: HealthDay | null,
-  changes: readonly Instant[],
+  changes: readonly BaselineChange[],
 ): Instant {
-  let since = yesterday?.baselineSince ?? span.start;
+  let since = lastChange(changes, alters.readings, yesterday?.baselineSince ?? span.start, span.end);
   let firmware = yesterday?.firmware ?? null;
   for (const boot of boots) {
-    if (firmware !== null && boot.firmware !== firmware) since = boot.at;
+    if (firmware !== null && boot.firmware !== firmware && boot.at > since) since = boot.at;
     firmware = boot.firmware;
   }
-  for (const change of changes) if (change > since && change < span.end) since = change;
   return since;
 }
 
@@ -90,6 +97,7 @@ const withoutPictures = (grid: GridDay | null): GridDay | null =>
     sits: [],
     maps: [],
     looks: [],
+    flicker: { at: null, steps: 0, squares: new Float64Array(0) },
     frames: { loaded: 0, empty: 0 },
     empty: { frames: 0, counts: new Float64Array(0), tenths: 0, squaredTenths: 0, tenthsByCounts: 0 },
   };

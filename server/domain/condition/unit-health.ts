@@ -5,8 +5,10 @@ import { type LinkQuality, linkQuality } from "../link/link-quality.ts";
 import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedFault, SequenceHole, UnitRecord } from "../record/unit-record.ts";
 import { works } from "../sensor-grid/cell-states.ts";
+import type { GridShape } from "../sensor-grid/expected-response.ts";
 import { type GridHealth, gridHealth } from "../sensor-grid/grid-health.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
+import type { BaselineChange } from "./baseline-change.ts";
 import { type ChargeHazards, latestHazards } from "./charge-hazards.ts";
 import { daysBefore, type HealthDay, healthDay } from "./health-day.ts";
 import { recordWithin } from "./record-within.ts";
@@ -28,8 +30,16 @@ export interface UnitHealth {
   readonly selfTests: readonly RecordedSelfTest[];
 }
 
+const plainDay = 24 * millisecondsIn.hour;
+
 /** What a person's cushion did in four weeks says how it is now; what it did under somebody else says little. */
 export const daysJudged = 28;
+
+/** The part of a record's time that is judged. */
+export const judgedOver = ({ start, end }: Span, now: Instant): Span => ({
+  start: instant(Math.max(start, now - daysJudged * plainDay)),
+  end,
+});
 
 /** @param days that have a record, oldest first, of one unit under one person, all within `over`
  *  @param holes in what it told in that time */
@@ -42,12 +52,13 @@ export function healthOfDays(
   const newest = days.at(-1) ?? null;
   const reliefs = days.flatMap((day) => day.reliefs);
   const faults = days.flatMap((day) => day.faults);
-  const comparable = days.filter((day) => day.baselineSince === newest?.baselineSince);
-  const pictured = comparable.filter(({ pictures }) => pictures);
+  const pictured = days.filter((day) => day.pictures && day.lyingSince === newest?.lyingSince);
   const grid = gridHealth(
     pictured.flatMap((day) => day.grid ?? []),
-    reliefs.filter(({ at }) => at >= (newest?.baselineSince ?? over.start)),
+    reliefs.filter(({ at }) => at >= (newest?.lyingSince ?? over.start)),
   );
+  // A day in which the baseline began is of neither time.
+  const comparable = days.filter(({ span }) => span.start >= (newest?.baselineSince ?? over.start));
   const broken = grid?.states.some((state) => !works(state)) ?? false;
   return {
     assessedAt,
@@ -58,7 +69,7 @@ export function healthOfDays(
       faults,
     ),
     grid,
-    drift: emptyOffsetDrift(emptyDays(pictured), grid?.states ?? null),
+    drift: emptyOffsetDrift(emptyDays(comparable, newest?.grid ?? null), grid?.states ?? null),
     load: broken ? null : settledLoad(loadPoints(comparable)),
     link: linkQuality(
       over,
@@ -73,10 +84,9 @@ export function healthOfDays(
 
 const middleOf = ({ start, end }: Span): Instant => instant((start + end) / 2);
 
-function emptyDays(days: readonly HealthDay[]) {
-  const shape = days.at(-1)?.grid;
-  return days.flatMap(({ span, grid }) =>
-    grid && shape && grid.rows === shape.rows && grid.columns === shape.columns
+function emptyDays(days: readonly HealthDay[], shape: GridShape | null) {
+  return days.flatMap(({ span, grid, pictures }) =>
+    pictures && grid && shape && grid.rows === shape.rows && grid.columns === shape.columns
       ? [{ at: middleOf(span), sums: grid.empty }]
       : [],
   );
@@ -87,24 +97,29 @@ const loadPoints = (days: readonly HealthDay[]) =>
 
 /** The same from a record as it stands, day by day, as the console keeps it.
  *  @param days that tile `over`, oldest first; none: days of 24 hours from its start
- *  @param changes at which comparing begins anew, ascending */
+ *  @param changes at which comparing begins anew */
 export function unitHealth(
   record: UnitRecord,
   over: Span,
   days: readonly Span[],
   assessedAt: Instant,
-  changes: readonly Instant[] = [],
+  changes: readonly BaselineChange[] = [],
 ): UnitHealth {
   const told = healthDays(record, days.length > 0 ? days : plainDays(over), changes);
-  const judged = told.filter(({ span }) => span.end > over.end - daysJudged * plainDay);
-  return healthOfDays(judged, record.holes, over, assessedAt);
+  const judged = judgedOver(over, assessedAt);
+  return healthOfDays(
+    told.filter(({ span }) => span.end > judged.start),
+    record.holes,
+    judged,
+    assessedAt,
+  );
 }
 
 /** @returns one for each day that has a record */
 export function healthDays(
   record: UnitRecord,
   days: readonly Span[],
-  changes: readonly Instant[] = [],
+  changes: readonly BaselineChange[] = [],
 ): HealthDay[] {
   const told: HealthDay[] = [];
   for (const day of days) {
@@ -113,8 +128,6 @@ export function healthDays(
   }
   return told;
 }
-
-const plainDay = 24 * millisecondsIn.hour;
 
 function plainDays({ start, end }: Span): Span[] {
   const days: Span[] = [];

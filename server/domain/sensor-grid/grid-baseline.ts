@@ -1,6 +1,7 @@
 import type { GridShape } from "./expected-response.ts";
 import { meanOf, placingGains, type WayTold, waysTold } from "./insert-placing.ts";
 import { type UsualMeasure, usualMeasures } from "./load-shape.ts";
+import { mirrorDirection } from "./mirror-direction.ts";
 
 /** How this body used to load this grid, by its first sits since the unit was lent, mended or changed. Carried from day to
  *  day: while `forming` it keeps the sits it will be made of. */
@@ -9,6 +10,7 @@ export type GridBaseline =
   | {
       readonly kind: "formed";
       readonly mean: Float32Array;
+      readonly sides: Float32Array;
       readonly ways: readonly WayTold[];
       readonly usual: readonly UsualMeasure[];
     };
@@ -29,10 +31,15 @@ export function withSit(sits: readonly BaselineSit[], sit: BaselineSit, shape: G
   const more = [...sits, sit];
   if (more.length < baselineSits) return { kind: "forming", sits: more };
   const mean = meanOf(more.map(({ map }) => map));
-  const gains = more.map(({ map }) => placingGains(map, mean, shape));
+  const sides = mirrorDirection(
+    more.map(({ map }) => map),
+    shape,
+  );
+  const gains = more.map(({ map }) => placingGains(map, { mean, sides }, shape));
   return {
     kind: "formed",
     mean,
+    sides,
     ways: waysTold(gains, shape),
     usual: usualMeasures(more.map(({ measures }) => measures)),
   };

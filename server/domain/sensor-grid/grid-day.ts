@@ -4,6 +4,7 @@ import type { GridShape } from "./expected-response.ts";
 import { type GridBaseline, newBaseline, withSit } from "./grid-baseline.ts";
 import { normalised, placingGains } from "./insert-placing.ts";
 import { usualEmpty } from "./moisture-patch.ts";
+import { type Flicker, flickerOf } from "./quiet-lines.ts";
 import { type EmptyLook, emptyLook } from "./raised-patch.ts";
 import { measuresOf } from "./shape-measures.ts";
 import { readingOf, type SitReading } from "./sit-reading.ts";
@@ -19,6 +20,7 @@ export interface GridDay extends GridShape {
   readonly frames: { readonly loaded: number; readonly empty: number };
   readonly empty: EmptySums;
   readonly looks: readonly EmptyLook[];
+  readonly flicker: Flicker;
   /** As it stood at the end of the day. */
   readonly baseline: GridBaseline;
 }
@@ -83,6 +85,7 @@ export function gridDay(frames: readonly RecordedFrame[], earlier: readonly Grid
     frames: { loaded: ofShape.length - empty.length, empty: empty.length },
     empty: emptySums(empty, rows * columns),
     looks: usual === null ? [] : empty.map((frame) => emptyLook(frame, usual, shape)),
+    flicker: flickerOf(empty, shape),
   };
 }
 
@@ -95,7 +98,7 @@ function tellSits(
   const told = sits.map((sit): SitOfDay => {
     const map = normalised(sit.response);
     const measures = measuresOf(sit.response, shape);
-    const gains = baseline.kind === "formed" ? placingGains(map, baseline.mean, shape) : null;
+    const gains = baseline.kind === "formed" ? placingGains(map, baseline, shape) : null;
     if (baseline.kind === "forming") baseline = withSit(baseline.sits, { map, measures }, shape);
     return { ...readingOf(sit, shape), measures, gains };
   });

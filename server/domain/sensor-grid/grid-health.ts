@@ -58,7 +58,11 @@ export function gridHealth(all: readonly GridDay[], reliefs: readonly RecordedRe
   if (first === undefined || last === undefined) return null;
 
   const stuck = stuckCells(sits);
-  const lines = silentLines(sits, shape);
+  const lines = silentLines(
+    sits,
+    days.map(({ flicker }) => flicker),
+    shape,
+  );
   const inLines = lines.flatMap(({ line, index }) => cellsOf(line, index, shape));
   const open = openCells(sits, new Set([...inLines, ...stuck.map(({ cell }) => cell)]));
   const states = cellStates(

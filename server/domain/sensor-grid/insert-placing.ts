@@ -1,6 +1,7 @@
 import { median } from "../statistics/median.ts";
 import { type Instant, type Probability, probability } from "../units.ts";
 import type { GridShape } from "./expected-response.ts";
+import { dot } from "./mirror-direction.ts";
 import { perShape } from "./per-shape.ts";
 import { cellsAsPlaced, type Placing, possiblePlacings } from "./symmetries.ts";
 
@@ -51,12 +52,23 @@ export function meanOf(maps: readonly Float32Array[]): Float32Array {
   return Float32Array.from(mean);
 }
 
+/** The mean map of the baseline, and by `mirrorDirection` how to tell its sides from each other. */
+export interface HowItLay {
+  readonly mean: Float32Array;
+  readonly sides: Float32Array;
+}
+
 /** How much better each wrong way explains a map than the old one: the fall of the least squared difference.
  *  @returns by `wrongPlacings` */
-export function placingGains(map: Float32Array, baseline: Float32Array, shape: GridShape): Float64Array {
+export function placingGains(
+  map: Float32Array,
+  { mean: baseline, sides }: HowItLay,
+  shape: GridShape,
+): Float64Array {
   const asBefore = misfit(map, baseline, shape);
   const moved = new Float32Array(baseline.length);
-  return Float64Array.from(wrongOrders(shape), (order) => {
+  return Float64Array.from(wrongOrders(shape), (order, way) => {
+    if (wrongPlacings(shape)[way] === "mirrored") return dot(sides, map);
     for (let cell = 0; cell < moved.length; cell++) moved[cell] = baseline[order[cell] ?? 0] ?? 0;
     return asBefore - misfit(map, moved, shape);
   });

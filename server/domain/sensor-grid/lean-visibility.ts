@@ -11,10 +11,10 @@ const usualDepths = [0.45, 0.5, 0.55, 0.6, 0.65, 0.7, 0.75, 0.8, 0.85, 0.9];
 const fewestOwn = 10;
 const mostReplayed = 40;
 
-/** What a replay is worth in trials, however many leans are replayed: how a body really leans is not what is replayed.
- *  Of a guessed map it is less. Assumptions. */
-const trialsAtMost = 12;
-const trialsIfRestored = 5;
+/** How far a replayed lean may be from the real one, in depth, one standard deviation: a body doesn't keep the shape that
+ *  it is replayed with. Of a guessed map more. Assumptions, tried on simulated units. */
+const depthDoubt = { own: 0.012, restored: 0.06 };
+const ninetyPercent = 1.645;
 
 export const leanDirections = ["left", "right", "forward"] as const satisfies readonly LeanDirection[];
 const mirrorOf = { left: "right", right: "left", forward: null } as const;
@@ -22,15 +22,23 @@ const kindOf = { left: "lean-left", right: "lean-right", forward: "lean-forward"
 
 /** Of ten reliefs in each direction, how many would this grid report today? Replays leans of this person's own depths,
  *  on their own resting maps, through the cells as they are now.
- *  @returns for each direction a share with a 90 % interval (Wilson), times ten */
+ *  @returns for each direction a share times ten, with a 90 % interval: what leans so much shallower or deeper would show,
+ *  widened by the chance in so many leans (Wilson) */
 export function leanVisibility(replay: Replay): LeanVisibility[] {
   return leanDirections.map((direction) => {
     const depths = depthsOf(direction, replay);
     const least = replay.rests.map((rest) => shallowestShown(direction, rest, replay));
-    const shown = least.reduce((sum, depth) => sum + depths.filter((own) => own >= depth).length, 0);
-    const share = shown / Math.max(1, depths.length * least.length);
-    const trials = Math.min(depths.length, replay.restored ? trialsIfRestored : trialsAtMost);
-    const outOfTen = timesTen(wilsonInterval(share, trials, 0.9));
+    const shareShown = (off: number): number =>
+      least.reduce((sum, depth) => sum + depths.filter((own) => own - off >= depth).length, 0) /
+      Math.max(1, depths.length * least.length);
+    const off = ninetyPercent * (replay.restored ? depthDoubt.restored : depthDoubt.own);
+    const trials = Math.max(1, depths.length);
+    const outOfTen = timesTen({
+      low: wilsonInterval(shareShown(off), trials, 0.9).low,
+      best: shareShown(0),
+      high: wilsonInterval(shareShown(-off), trials, 0.9).high,
+      level: 0.9,
+    });
     return { direction, outOfTen, sight: sightOf(outOfTen.best) };
   });
 }

@@ -22,8 +22,9 @@ function lineFinding(silent: SilentLine, grid: GridHealth): FoundNow {
     level: harmOf(grid),
     probability: silent.probability,
     since: silent.since,
-    sentence: `${where.charAt(0).toUpperCase()}${where.slice(1)}, has not answered in ${sitsWords(silent.agreeing)} though the cells beside it did. ${hiddenWords(grid)}`,
-    mistakenFor: "somebody who always sits to the other side",
+    sentence: `${where.charAt(0).toUpperCase()}${where.slice(1)}, ${silenceWords(silent)}. ${hiddenWords(grid)}`,
+    mistakenFor:
+      silent.told === "by-load" ? "somebody who always sits to the other side" : "a quieter place or supply",
     settledBy: "A line sweep on the bench; at home, a lean test watched with live frames.",
   };
 }
@@ -55,6 +56,11 @@ function stuckFinding(broken: BrokenCell, grid: GridHealth): FoundNow {
     settledBy: "An empty reading after somebody has looked at the seat.",
   };
 }
+
+const silenceWords = ({ told, agreeing }: SilentLine): string =>
+  told === "by-load"
+    ? `has not answered in ${sitsWords(agreeing)} though the cells beside it did`
+    : `hardly flickers with nobody on the seat, for ${agreeing === 1 ? "a day" : `${agreeing} days`}, as a line without current does; no load reaches it`;
 
 /** What hides reliefs makes somebody look as if they did none: that comes sooner. */
 const harmOf = (grid: GridHealth): ConditionLevel =>

@@ -1,0 +1,62 @@
+import { deserialize, serialize } from "node:v8";
+import { deflateRawSync, inflateRawSync } from "node:zlib";
+import { and, desc, eq, gt, lt } from "drizzle-orm";
+import { type HealthDay, healthDayVersion } from "../domain/condition/health-day.ts";
+import type { UnitSerial } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
+import type { Database } from "./database.ts";
+import { healthDay } from "./schema/health-days.ts";
+
+export interface KeptHealthDay {
+  readonly basis: string;
+  readonly told: HealthDay;
+}
+
+/** The newest days kept of a unit, oldest first; those told another way than today's are left out, and all after them. */
+export function keptHealthDays(db: Database, unit: UnitSerial, most: number): readonly KeptHealthDay[] {
+  const rows = db
+    .select()
+    .from(healthDay)
+    .where(eq(healthDay.unitSerial, unit))
+    .orderBy(desc(healthDay.start))
+    .limit(most)
+    .all()
+    .reverse();
+  const stale = rows.findIndex(({ version }) => version !== healthDayVersion);
+  return (stale === -1 ? rows : rows.slice(0, stale)).map(({ basis, told }) => ({
+    basis,
+    told: unpacked(told),
+  }));
+}
+
+export function keepHealthDay(db: Database, unit: UnitSerial, { basis, told }: KeptHealthDay): void {
+  const { start, end } = told.span;
+  const row = { end, basis, version: healthDayVersion, told: packed(told) };
+  db.insert(healthDay)
+    .values({ unitSerial: unit, start, ...row })
+    .onConflictDoUpdate({ target: [healthDay.unitSerial, healthDay.start], set: row })
+    .run();
+}
+
+/** Days that end after `from` are no longer what the record says. @param from null: none is */
+export function forgetHealthDays(db: Database, unit: UnitSerial, from: Instant | null): void {
+  const ofUnit = eq(healthDay.unitSerial, unit);
+  db.delete(healthDay)
+    .where(from === null ? ofUnit : and(ofUnit, gt(healthDay.end, from)))
+    .run();
+}
+
+/** Days nothing is worked out from any more. */
+export function dropHealthDaysBefore(db: Database, unit: UnitSerial, start: Instant): void {
+  db.delete(healthDay)
+    .where(and(eq(healthDay.unitSerial, unit), lt(healthDay.start, start)))
+    .run();
+}
+
+/** Node's own format for structured clones: numbers and typed arrays come back as they were, to the last digit. */
+const packed = (told: HealthDay): Buffer => deflateRawSync(serialize(told), { level: 1 });
+
+function unpacked(bytes: Buffer): HealthDay {
+  const told: HealthDay = deserialize(inflateRawSync(bytes));
+  return told;
+}
