@@ -15,7 +15,7 @@ import { deliver } from "./recorded.ts";
 const unit = things.lentUnit;
 const day = 86_400_000;
 const days = 8;
-const chunk = day / 4;
+const chunk = day / 2;
 const wash: LoanNoteRow = {
   id: "note-of-a-wash" as LoanNoteRow["id"],
   loanId: things.loan,
@@ -36,7 +36,7 @@ const { cushion } = live({
     faults: [{ kind: "column-open", from: start + 5 * day, column: 6 }],
   },
 });
-/** Six hours of what the unit wrote. */
+/** Half a day of what the unit wrote. */
 const chunks = Array.from({ length: (days * day) / chunk }, (_, index) =>
   cushion.store.messages.filter(
     ({ wallSeconds }) => Math.floor((1_000 * (wallSeconds ?? 0) - start) / chunk) === index,
@@ -49,7 +49,7 @@ interface Arrival {
   readonly next: "nothing" | "assess" | "review" | "both";
 }
 
-/** Each six hours come when they happened, or up to days late; sometimes somebody looks. */
+/** Each half day comes when it happened, or up to days late; sometimes somebody looks. */
 const arrivals = fc
   .array(
     fc.record({
@@ -99,6 +99,6 @@ it("health told a day at a time is the same to the last digit as from the whole 
         services.close();
       }
     }),
-    { numRuns: 4, endOnFailure: true },
+    { numRuns: 3, endOnFailure: true },
   );
-});
+}, 300_000);

@@ -31,11 +31,16 @@ export function withSit(sits: readonly BaselineSit[], sit: BaselineSit, shape: G
   const more = [...sits, sit];
   if (more.length < baselineSits) return { kind: "forming", sits: more };
   const mean = meanOf(more.map(({ map }) => map));
-  const sides = mirrorDirection(
-    more.map(({ map }) => map),
-    shape,
-  );
-  const gains = more.map(({ map }) => placingGains(map, { mean, sides }, shape));
+  const maps = more.map(({ map }) => map);
+  const gains = maps.map((map, own) => {
+    // What tells the sides apart is tried on a sit that it wasn't made of: of an even body it tells nothing.
+    const others = mirrorDirection(
+      maps.filter((_, index) => index !== own),
+      shape,
+    );
+    return placingGains(map, { mean, sides: others }, shape);
+  });
+  const sides = mirrorDirection(maps, shape);
   return {
     kind: "formed",
     mean,

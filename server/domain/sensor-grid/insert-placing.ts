@@ -74,6 +74,9 @@ export function placingGains(
   });
 }
 
+/** Standard errors above none from which a way is told from the old one at all. Assumption. */
+const surelyTold = 3;
+
 /** @param gains of the baseline's own sits */
 export function waysTold(gains: readonly Float64Array[], shape: GridShape): WayTold[] {
   return wrongPlacings(shape).map((_, way) => {
@@ -85,7 +88,8 @@ export function waysTold(gains: readonly Float64Array[], shape: GridShape): WayT
       1.4826 * (median(own.map((gain) => Math.abs(gain + mean))) ?? 0),
       Math.sqrt(own.reduce((sum, gain) => sum + (gain + mean) ** 2, 0) / (own.length - 1)),
     );
-    return { mean, spread };
+    const isTold = (mean / spread) * Math.sqrt(own.length) > surelyTold;
+    return isTold ? { mean, spread } : { mean: 0, spread };
   });
 }
 
