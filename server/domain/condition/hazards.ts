@@ -6,6 +6,9 @@ const hazardous: ReadonlySet<FaultCode | PowerEventKind> = new Set([
   "charge-too-cold",
   "cell-hot",
   "wet",
+  // It may be a sudden early one.
+  "battery-cut-off",
+  "cut-off",
 ]);
 
 /** What a unit says that can't wait: somebody sits on it. */
