@@ -103,6 +103,14 @@ describe("the clauses of SPEC.md", () => {
     expect(new Set(rejected.map((vector) => vector.clause))).toEqual(new Set(marked));
   });
 
+  it("are marked where a reader refuses by them: every clause that the codec can name has its vectors", () => {
+    const names = readdirSync(new URL("src/", folder), { recursive: true, encoding: "utf8" });
+    const sources = names.filter((name) => name.endsWith(".ts")).map((name) => textOf(`src/${name}`));
+    // A clause in quotation marks is one to refuse by; in comments they stand in brackets.
+    const refusedBy = sources.flatMap((text) => [...text.matchAll(/"(FP-\d+\.\d+)"/g)].map(([, id]) => id));
+    expect(new Set(refusedBy)).toEqual(new Set(clauses.filter(({ marked }) => marked).map(({ id }) => id)));
+  });
+
   it("are all there that the source and the text itself cite", () => {
     const sources = readdirSync(new URL("src/", folder), { recursive: true, encoding: "utf8" });
     const texts = sources.filter((name) => name.endsWith(".ts")).map((name) => textOf(`src/${name}`));

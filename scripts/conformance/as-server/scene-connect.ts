@@ -35,6 +35,7 @@ function checkConnect(
     `MQTT 3.1.1 over ${socket.getProtocol()}, with the unit's own certificate`,
     `it came with ${protocol} level ${level} and a certificate of ${subject}`,
   );
+  findings.holds("FP-2.13", `it came with ${socket.getCipher().standardName}`);
   findings.check(
     "FP-2.4",
     clientId === unit && !hasUserName && !hasPassword,

@@ -16,7 +16,8 @@ export async function checkConnection(run: Run): Promise<void> {
   await checkTopics(run);
 }
 
-async function checkAuthorities({ findings, identity }: Run): Promise<void> {
+async function checkAuthorities(run: Run): Promise<void> {
+  const { findings, identity } = run;
   const dialled = await dial(identity);
   if (dialled.kind === "failed") {
     findings.broken("FP-2.3", `TLS with the unit's own certificate failed: ${dialled.reason}`);
@@ -29,6 +30,22 @@ async function checkAuthorities({ findings, identity }: Run): Promise<void> {
     `${version}, with a broker certificate that leads to the authority and names the host`,
   );
   link.cut();
+  await checkCiphers(run);
+}
+
+/** A small unit may have one of the two only. */
+async function checkCiphers({ findings, identity }: Run): Promise<void> {
+  const suites = [
+    ["TLS_AES_128_GCM_SHA256", { minVersion: "TLSv1.3", ciphers: "TLS_AES_128_GCM_SHA256" }],
+    [
+      "TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256",
+      { maxVersion: "TLSv1.2", ciphers: "ECDHE-ECDSA-AES128-GCM-SHA256" },
+    ],
+  ] as const;
+  for (const [suite, tls] of suites) {
+    const how = await keptOut(identity, tls);
+    findings.check("FP-2.13", how === null, `it accepts ${suite} alone`, `with ${suite} alone: ${how}`);
+  }
 }
 
 async function checkWhoGetsIn({ findings, identity }: Run): Promise<void> {

@@ -134,12 +134,16 @@ const isRecord = (value: unknown): value is Readonly<Record<string, unknown>> =>
   typeof value === "object" && value !== null;
 
 function isAnswer(value: unknown): value is EnrolAnswer {
-  if (!isRecord(value) || !isRecord(value.broker) || !isRecord(value.plan)) return false;
+  if (!isRecord(value) || !isRecord(value.broker)) return false;
   const texts = [value.certificateChain, value.authority, value.topicRoot, value.broker.host];
-  const numbers = [value.broker.port, value.plan.version, value.plan.intervalMinutes, value.plan.holdSeconds];
-  return (
-    texts.every((each) => typeof each === "string") &&
-    numbers.every((each) => typeof each === "number") &&
-    Array.isArray(value.plan.kinds)
-  );
+  const isWhole = texts.every((each) => typeof each === "string") && typeof value.broker.port === "number";
+  return isWhole && (value.plan === null || (isRecord(value.plan) && isPlan(value.plan)));
 }
+
+const isPlan = ({
+  version,
+  intervalMinutes,
+  holdSeconds,
+  kinds,
+}: Readonly<Record<string, unknown>>): boolean =>
+  [version, intervalMinutes, holdSeconds].every((each) => typeof each === "number") && Array.isArray(kinds);
