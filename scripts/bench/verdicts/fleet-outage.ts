@@ -68,12 +68,18 @@ function ownSilences(draws: Draws, days: number): Own[][] {
   );
 }
 
-/** Chance of a silence of its own within a window of 20 minutes, counted by the hour as the service counts it. */
+/** Chance of a silence of its own within a window of 20 minutes: by the hour, each with its neighbours, as the service
+ *  counts it over four weeks. */
 const everyday: Background = (at) => {
-  const hour = Math.floor((((at - atMinute(0)) / millisecondsIn.hour) % 24) + 24) % 24;
-  const evenly = ((1 - byDay) * ownADay) / 72;
-  return hour >= 9 && hour < 17 ? evenly + (byDay * ownADay) / 24 : evenly;
+  const hour = Math.floor((at - atMinute(0)) / millisecondsIn.hour);
+  return (ownRate(hour - 1) + ownRate(hour) + ownRate(hour + 1)) / 3;
 };
+
+function ownRate(hour: number): number {
+  const ofDay = ((hour % 24) + 24) % 24;
+  const evenly = ((1 - byDay) * ownADay) / 72;
+  return ofDay >= 9 && ofDay < 17 ? evenly + (byDay * ownADay) / 24 : evenly;
+}
 
 function isFoundInTime(draws: Draws, silences: readonly Own[][], area: number | null): boolean {
   const at = day + draws.between(0, day - 120);

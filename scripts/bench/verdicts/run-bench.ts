@@ -27,7 +27,7 @@ export function runBench(options: BenchOptions): Row[] {
   const moreDay = oneMoreDay(ordinaryWorld, options.seeds[0] ?? 101);
   const outages = fleetOutages(
     options.seeds[0] ?? 101,
-    options.quick ? { outages: 60, fleetYears: 1 } : { outages: 500, fleetYears: 10 },
+    options.quick ? { outages: 30, fleetYears: 1 } : { outages: 300, fleetYears: 6 },
   );
   const ordinary = play(ordinaryWorld, options.seeds);
   const shifted = play(shiftedWorld, options.shiftedSeeds);
