@@ -64,6 +64,8 @@ export interface JudgedLine {
   readonly low: number | null;
   readonly high: number | null;
   readonly decision: LineDecision;
+  /** A failure that leaving cells out of the count makes good. */
+  readonly maskable: boolean;
 }
 
 export interface JudgedStep {
