@@ -19,8 +19,9 @@ export interface PairingClaims {
   readonly id: PairingCodeId;
 }
 
-/** The only purpose there is; named in the code so that a code for another one can't be used here. */
+/** Named in the code, so that what it is for can't be mistaken. */
 export const pairingPurpose = "enrol";
+export const benchPurpose = "bench";
 const tokenType = "pairing+jws";
 
 export interface PairingKey {
@@ -43,7 +44,7 @@ export async function signPairingToken(claims: PairingClaims, key: PairingKey): 
     iss: claims.issuer,
     sub: claims.unit,
     [claims.joins]: claims.reference,
-    use: pairingPurpose,
+    use: claims.joins === "loan" ? pairingPurpose : benchPurpose,
     iat: toSeconds(claims.issuedAt),
     exp: toSeconds(claims.expiresAt),
     jti: claims.id,
@@ -57,7 +58,7 @@ const contentSchema = z.object({
   sub: z.string(),
   loan: z.string().optional(),
   bench: z.string().optional(),
-  use: z.literal(pairingPurpose),
+  use: z.enum([pairingPurpose, benchPurpose]),
   iat: z.int(),
   exp: z.int(),
   jti: z.string().min(1),

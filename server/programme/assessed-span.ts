@@ -3,6 +3,8 @@ import type { UnitSerial } from "../domain/ids.ts";
 import { dayBounds, daysTouched, type ZoneName } from "../domain/time/local-day.ts";
 import { after, type Instant, instant, milliseconds, millisecondsIn, type Span } from "../domain/units.ts";
 import type { Services } from "../services.ts";
+import { lastBenchSessionOf, lastPassOf, openBenchSessionOf } from "../store/bench-sessions.ts";
+import type { Database } from "../store/database.ts";
 import { baselineChanges, lastLendingOf } from "../store/health-basis.ts";
 
 /** What of a unit's record says how it is. */
@@ -20,17 +22,28 @@ const withoutLoan = 28 * 24 * millisecondsIn.hour;
 const clockAhead = milliseconds(millisecondsIn.minute);
 
 /** The loan going on, or the last one that began: what a unit did under somebody else says little. Without any, the last
- *  28 days. */
+ *  28 days. Weights on a bench are not a person on a seat: a session there ends the stretch, and a pass begins one that
+ *  is of no loan yet. */
 export function assessed({ db }: Pick<Services, "db">, unit: UnitSerial, now: Instant): Assessed {
   const last = lastLendingOf(db, unit);
-  const end = after(now, clockAhead);
-  if (last === null) return { loan: null, over: { start: instant(now - withoutLoan), end }, changes: [] };
+  const passedAt = lastPassOf(db, unit)?.endedAt ?? null;
+  if (last === null || (passedAt !== null && passedAt > last.startedAt)) {
+    const start = instant(Math.max(now - withoutLoan, passedAt ?? 0));
+    return { loan: null, over: { start, end: endBefore(db, unit, start, now) }, changes: [] };
+  }
   const changes = baselineChanges(db, unit, last.reference).filter(({ at }) => at > last.startedAt);
   return {
     loan: last.reference,
-    over: { start: last.startedAt, end },
+    over: { start: last.startedAt, end: endBefore(db, unit, last.startedAt, now) },
     changes: [...changes].sort((a, b) => a.at - b.at),
   };
+}
+
+/** Now, or the beginning of the session at the bench that came after `start`. */
+function endBefore(db: Database, unit: UnitSerial, start: Instant, now: Instant): Instant {
+  const bench = openBenchSessionOf(db, unit) ?? lastBenchSessionOf(db, unit);
+  const end = after(now, clockAhead);
+  return bench !== null && bench.startedAt >= start ? instant(Math.min(end, bench.startedAt)) : end;
 }
 
 /** Local days that tile `over`, the first and last cut to it. */

@@ -1,4 +1,4 @@
-import { and, count, desc, eq, isNotNull, sql } from "drizzle-orm";
+import { and, count, desc, eq, inArray, isNotNull, sql } from "drizzle-orm";
 import type { Asked, BenchOutcome, SessionState } from "../domain/bench/session.ts";
 import type { StepId } from "../domain/bench/steps.ts";
 import type { BenchSessionId, StaffId, UnitSerial } from "../domain/ids.ts";
@@ -26,6 +26,15 @@ export const lastBenchSessionOf = (db: Database, serial: UnitSerial): BenchSessi
     .select()
     .from(benchSession)
     .where(and(eq(benchSession.unitSerial, serial), isNotNull(benchSession.endedAt)))
+    .orderBy(desc(benchSession.endedAt))
+    .limit(1)
+    .get() ?? null;
+
+export const lastPassOf = (db: Database, serial: UnitSerial): BenchSessionRow | null =>
+  db
+    .select()
+    .from(benchSession)
+    .where(and(eq(benchSession.unitSerial, serial), inArray(benchSession.outcome, ["pass", "pass-masked"])))
     .orderBy(desc(benchSession.endedAt))
     .limit(1)
     .get() ?? null;

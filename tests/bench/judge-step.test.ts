@@ -75,6 +75,7 @@ function taken(dead?: number, facts: StepFacts = {}): StepsTaken {
       {
         sweep: {
           cellsTested: 100,
+          failedCells: [],
           cellsFailed: dead === undefined ? 0 : 10,
           failedRows: [],
           failedColumns: dead === undefined ? [] : [dead],

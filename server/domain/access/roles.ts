@@ -42,6 +42,11 @@ export const permissions = {
   "record-bench-test": technician,
 
   "see-incident": everyone,
+  "see-bench-sessions": technician,
+  "hold-bench-session": technician,
+  "load-unit-log": technician,
+  "see-bench-equipment": ["technician", "administrator"],
+  "keep-bench-equipment": ["technician", "administrator"],
 
   "see-clinic-worklist": clinician,
   "see-own-people": clinician,

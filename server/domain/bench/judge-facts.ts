@@ -42,7 +42,7 @@ export function judgeSweep(
       hazard: false,
     };
   const none = { low: null, high: 0 };
-  const bad = new Set<number>();
+  const bad = new Set<number>(sweep.failedCells);
   for (const row of sweep.failedRows)
     for (let column = 0; column < columns; column += 1) bad.add(row * columns + column);
   for (const column of sweep.failedColumns)

@@ -37,6 +37,7 @@ export interface StepFacts {
   readonly sweep?: {
     readonly cellsTested: number;
     readonly cellsFailed: number;
+    readonly failedCells: readonly number[];
     readonly failedRows: readonly number[];
     readonly failedColumns: readonly number[];
   };
