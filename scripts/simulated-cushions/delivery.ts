@@ -1,10 +1,13 @@
 import type { Certificate, DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { Certificates, endOf, isRefusal } from "./certificates.ts";
 import { CushionConnection } from "./connection.ts";
 import type { SimulatedCushion } from "./cushion.ts";
 import { type Enrolled, makeUnitKey, type UnitKey } from "./enrol.ts";
+import type { PlanInForce } from "./message-writer.ts";
 import { type Random, randomFrom } from "./random.ts";
 import { certificateFor, requestBytes } from "./renewal.ts";
+import type { MessageStore } from "./store.ts";
 import { hour, type Moment, minute, second } from "./wall-clock.ts";
 
 export interface DeliveryReport {
@@ -22,10 +25,21 @@ const newestFirst = 12;
 const outOfTouch = 90 * minute;
 const longestWait = 5 * minute;
 
+/** A cushion that has something to send, as far as its post is concerned. */
+export interface Deliverable {
+  readonly spec: { readonly serial: string };
+  readonly store: MessageStore;
+  mayDeliver(at: Moment): boolean;
+  receive(message: DownlinkMessage, at: Moment, request?: Uint8Array | null): void;
+  receiveUnreadable(command: UnreadableCommand, at: Moment): void;
+  greet(at: Moment): void;
+  follow(plan: PlanInForce): void;
+}
+
 /** A cushion's post: connects when there is something to send and a way to send it, publishes what waits in the store,
  *  and lets the store forget on receipts only. */
-export class Delivery {
-  readonly cushion: SimulatedCushion;
+export class Delivery<Cushion extends Deliverable = SimulatedCushion> {
+  readonly cushion: Cushion;
   readonly #certificates: Certificates;
   readonly #unit: string;
   /** Made for a certificate that was asked for and has not come yet; asked with again [FP-12.2]. */
@@ -33,6 +47,7 @@ export class Delivery {
   readonly #random: Random;
   #connection: CushionConnection | null = null;
   #opening: Promise<CushionConnection> | null = null;
+  readonly #clock: (() => Moment) | null;
   #now: Moment = 0;
   #lastDelivered: Moment | null = null;
   #woken: (() => void) | null = null;
@@ -40,8 +55,10 @@ export class Delivery {
   /** By this computer's clock, not the story's. */
   #quietUntil = 0;
 
-  constructor(cushion: SimulatedCushion, enrolled: Enrolled | Certificates) {
+  /** @param clock for a unit that is asked things between its deliveries; without it time stands still in between */
+  constructor(cushion: Cushion, enrolled: Enrolled | Certificates, clock: (() => Moment) | null = null) {
     this.cushion = cushion;
+    this.#clock = clock;
     this.#certificates = enrolled instanceof Certificates ? enrolled : new Certificates(enrolled);
     this.#unit = cushion.spec.serial;
     this.#random = randomFrom(`${this.#unit}/waits`);
@@ -123,8 +140,9 @@ export class Delivery {
   }
 
   #hear(message: DownlinkMessage, request: Uint8Array | null): void {
-    if (message.kind === "plan") this.cushion.receive(message, this.#now);
-    else this.#answering(() => this.cushion.receive(message, this.#now, request));
+    const now = this.#clock?.() ?? this.#now;
+    if (message.kind === "plan") this.cushion.receive(message, now);
+    else this.#answering(() => this.cushion.receive(message, now, request));
     if (this.cushion.store.length === 0) this.#woken?.();
   }
 

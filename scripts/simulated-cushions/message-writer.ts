@@ -19,7 +19,9 @@ export class MessageWriter {
   #pending: MinuteRecord[] = [];
   #pendingSince = 0;
 
-  constructor(unit: string, clock: UnitClock, store: MessageStore) {
+  /** @param bootsBefore of the unit's life so far: a boot number is never used twice [FP-4.4] */
+  constructor(unit: string, clock: UnitClock, store: MessageStore, bootsBefore = 0) {
+    this.#boot = bootsBefore;
     this.#unit = unit;
     this.#clock = clock;
     this.#store = store;

@@ -51,19 +51,30 @@ export class SensorGrid {
   /** One reading of every cell, 0 to 255 counts. */
   read(moment: SeatMoment): Uint8Array {
     const { rows, columns } = this.model;
-    const counts = new Uint8Array(rows * columns);
-    this.#noiseAt = this.#random.bits();
-    const gain =
-      countsPerKilogram *
-      (1 + gainPerCelsius * (moment.celsius - calibrationCelsius)) *
-      (1 + creepPerDecade * Math.log10(1 + moment.minutesSeated));
     const print = this.#footprints[moment.place];
     const { load } = moment;
+    return this.#read(rows * columns, moment.at, gainAt(moment.celsius, moment.minutesSeated), (cell) =>
+      load && print ? kilogramsOn(cell, load, print) : 0,
+    );
+  }
+
+  /** The same under whatever lies on it.
+   *  @param kilograms on each cell; `minutes`: for how long already */
+  readPressed(
+    kilograms: Float64Array,
+    { at, minutes, celsius }: { readonly at: Moment; readonly minutes: number; readonly celsius: number },
+  ): Uint8Array {
+    return this.#read(kilograms.length, at, gainAt(celsius, minutes), (cell) => kilograms[cell] ?? 0);
+  }
+
+  #read(cells: number, at: Moment, gain: number, kilogramsOn: (cell: number) => number): Uint8Array {
+    const counts = new Uint8Array(cells);
+    this.#noiseAt = this.#random.bits();
     for (let cell = 0; cell < counts.length; cell += 1) {
-      const pressed = load && print ? kilogramsOn(cell, load, print) * gain * (this.#gains[cell] ?? 1) : 0;
+      const pressed = kilogramsOn(cell) * gain * (this.#gains[cell] ?? 1);
       counts[cell] = clampCount((this.factoryOffsets[cell] ?? 0) + pressed + this.#noise());
     }
-    for (const fault of this.#faults) if (fault.from <= moment.at) this.#spoil(counts, fault, moment.at);
+    for (const fault of this.#faults) if (fault.from <= at) this.#spoil(counts, fault, at);
     return counts;
   }
 
@@ -138,6 +149,11 @@ export class SensorGrid {
     counts[cell] = clampCount((this.factoryOffsets[cell] ?? 0) + this.#noise() / 3);
   }
 }
+
+const gainAt = (celsius: number, minutes: number): number =>
+  countsPerKilogram *
+  (1 + gainPerCelsius * (celsius - calibrationCelsius)) *
+  (1 + creepPerDecade * Math.log10(1 + minutes));
 
 const kilogramsOn = (cell: number, load: SeatLoad, print: Footprint): number =>
   load.leftBone * (print.leftBone[cell] ?? 0) +
