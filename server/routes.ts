@@ -4,6 +4,7 @@ import { askedTestRoutes } from "./http/asked-tests.ts";
 import { assetRoutes } from "./http/assets-routes.ts";
 import { auditRoutes } from "./http/audit-routes.tsx";
 import { benchRoutes } from "./http/bench-routes.tsx";
+import { certificateRoutes } from "./http/certificate-routes.tsx";
 import { clinicRoutes } from "./http/clinic-routes.tsx";
 import { enrolRoutes } from "./http/enrol-route.ts";
 import { frontRoutes } from "./http/front-route.ts";
@@ -54,7 +55,8 @@ export const allRoutes = ({
   ...auditRoutes(services),
   ...enrolRoutes(services, enrolment),
   ...storesRoutes(services, enrolment),
-  ...benchRoutes(services),
+  ...benchRoutes(services, enrolment),
+  ...certificateRoutes(services, enrolment, options),
   ...clinicRoutes(services),
   ...incidentRoutes(services),
   ...askedTestRoutes(services),

@@ -52,6 +52,8 @@ interface FieldProps {
   readonly max?: string | number;
   readonly step?: string | number;
   readonly rows?: number;
+  /** Where two forms of a page ask for the same: keeps their ids apart. */
+  readonly idSuffix?: string;
   /** After the box: `kg`, `min`. */
   readonly unit?: string;
   /** Offered instead of free text. */
@@ -61,7 +63,8 @@ interface FieldProps {
 /** A labelled field with its hint and its problem tied to it for a screen reader. Give `choices` for a list, `rows`
  *  for a longer text. */
 export function Field(props: FieldProps) {
-  const { name, label, hint, error, unit } = props;
+  const { label, hint, error, unit } = props;
+  const name = idOf(props);
   return (
     <div class={error === undefined ? "field" : "field field-wrong"}>
       <label for={`field-${name}`}>
@@ -87,13 +90,17 @@ export function Field(props: FieldProps) {
   );
 }
 
+const idOf = ({ name, idSuffix = "" }: FieldProps): string =>
+  idSuffix === "" ? name : `${name}-${idSuffix}`;
+
 function Box(props: FieldProps) {
   const { name, hint, error, choices, rows } = props;
-  const described = [hint === undefined ? "" : `hint-${name}`, error === undefined ? "" : `problem-${name}`]
+  const id = idOf(props);
+  const described = [hint === undefined ? "" : `hint-${id}`, error === undefined ? "" : `problem-${id}`]
     .filter((id) => id !== "")
     .join(" ");
   const shared = {
-    id: `field-${name}`,
+    id: `field-${id}`,
     name,
     required: props.required !== false,
     "aria-describedby": described === "" ? undefined : described,

@@ -46,6 +46,7 @@ const desks: Readonly<Record<Role, readonly Place[]>> = {
   administrator: [
     { href: "/staff", words: "Staff" },
     { href: "/settings", words: "Assumptions" },
+    { href: "/bench/equipment", words: "Rigs and weights" },
     { href: "/audit", words: "Audit" },
   ],
 };
