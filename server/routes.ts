@@ -3,7 +3,10 @@ import { accountRoutes } from "./http/account-routes.tsx";
 import { askedTestRoutes } from "./http/asked-tests.ts";
 import { assetRoutes } from "./http/assets-routes.ts";
 import { auditRoutes } from "./http/audit-routes.tsx";
+import { benchEquipmentRoutes } from "./http/bench-equipment-routes.tsx";
+import { type LoadLog, logRoutes } from "./http/bench-log-routes.tsx";
 import { benchRoutes } from "./http/bench-routes.tsx";
+import { benchSessionRoutes } from "./http/bench-session-routes.tsx";
 import { certificateRoutes } from "./http/certificate-routes.tsx";
 import { clinicRoutes } from "./http/clinic-routes.tsx";
 import { enrolRoutes } from "./http/enrol-route.ts";
@@ -28,6 +31,8 @@ export interface RouteParts {
   readonly readiness: ReadinessChecks;
   /** Left out: nobody scrapes. */
   readonly metrics?: MetricsOffer | null;
+  /** Takes in what was read off a unit over a cable. */
+  readonly loadLog: LoadLog;
   /** Ends what would otherwise stay open. */
   readonly stopping: AbortSignal;
 }
@@ -39,6 +44,7 @@ export const allRoutes = ({
   options,
   readiness,
   metrics = null,
+  loadLog,
   stopping,
 }: RouteParts): readonly Route[] => [
   ...frontRoutes,
@@ -55,7 +61,10 @@ export const allRoutes = ({
   ...auditRoutes(services),
   ...enrolRoutes(services, enrolment),
   ...storesRoutes(services, enrolment),
-  ...benchRoutes(services, enrolment),
+  ...benchRoutes(services),
+  ...benchSessionRoutes(services, enrolment),
+  ...benchEquipmentRoutes(services),
+  ...logRoutes(services, loadLog),
   ...certificateRoutes(services, enrolment, options),
   ...clinicRoutes(services),
   ...incidentRoutes(services),

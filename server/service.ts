@@ -13,6 +13,7 @@ import { listen } from "./http/listen.ts";
 import type { AppEnv } from "./http/route.ts";
 import { type RunningBroker, startBroker } from "./ingest/broker.ts";
 import { subscribeToFront } from "./ingest/front-subscriber.ts";
+import { loadLog } from "./ingest/load-log.ts";
 import type { WayInOptions } from "./ingest/way-in.ts";
 import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
@@ -143,6 +144,8 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       options: appOptions,
       readiness,
       metrics: config.metricsToken ? { token: config.metricsToken, render: () => broker.metrics() } : null,
+      loadLog: (file, unit, actor) =>
+        loadLog(services, file, { unit, actor, onCommitted: (units) => reviews.wake(units) }),
       stopping: stopping.signal,
     });
     app = createApp(services, routes, appOptions);

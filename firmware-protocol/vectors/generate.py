@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Writes accepted.json, rejected.json and forgetting.json beside this file. Python 3, standard library only:
+"""Writes accepted.json, rejected.json, forgetting.json and log-files.json beside this file. Python 3, standard library only:
 
     python3 -B firmware-protocol/vectors/generate.py
 
@@ -22,6 +22,7 @@ from event_vectors import (
     self_test_fields,
 )
 from forgetting import cases, forgetting
+from log_files import log_files, logs
 from uplink_vectors import fault_fields, frame_fields, hello_fields, minutes_fields, relief_fields
 
 
@@ -59,4 +60,6 @@ write("accepted.json", accepted)
 write("rejected.json", rejected)
 cases()
 write("forgetting.json", forgetting)
-print(f"{len(accepted)} accepted, {len(rejected)} rejected, {len(forgetting)} of forgetting")
+logs()
+write("log-files.json", log_files)
+print(f"{len(accepted)} accepted, {len(rejected)} rejected, {len(forgetting)} of forgetting, {len(log_files)} log files")

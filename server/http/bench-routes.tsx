@@ -1,19 +1,14 @@
-import type { Enrolment } from "../enrolment/enrolment.ts";
 import type { Services } from "../services.ts";
-import { benchEquipmentRoutes } from "./bench-equipment-routes.tsx";
 import { keptAsideRoute } from "./bench-kept-aside-route.tsx";
-import { benchSessionRoutes } from "./bench-session-routes.tsx";
 import { unitRoutes } from "./bench-unit-routes.tsx";
 import { unitsRoute } from "./bench-units-route.tsx";
 import { worklistRoute } from "./bench-worklist-route.tsx";
 import type { Route } from "./route.ts";
 
 /** The technician's desk: cushions, never the people on them. */
-export const benchRoutes = (services: Services, enrolment: Enrolment): readonly Route[] => [
+export const benchRoutes = (services: Services): readonly Route[] => [
   worklistRoute(services),
   unitsRoute(services),
   ...unitRoutes(services),
   keptAsideRoute(services),
-  ...benchSessionRoutes(services, enrolment),
-  ...benchEquipmentRoutes(services),
 ];

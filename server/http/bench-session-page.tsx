@@ -111,11 +111,15 @@ async function connectionOf(
   return { ...none, state: paired ? "paired" : "none", lastHeardAt: paired ? lastHeardAt : null };
 }
 
-/** What is out of date is offered too: choosing it says why it is refused. */
+/** What is out of date is offered too, last: choosing it says why it is refused. */
 function equipmentChoices({ db, clock, zone }: Services): readonly EquipmentChoice[] {
   const today = localDayOf(clock.now(), zone);
-  return equipmentInUse(db).map(({ id, kind, name, calibration }) => {
-    const fit = fitnessOn(calibration, today).kind === "in-date";
+  const items = equipmentInUse(db).map((item) => ({
+    ...item,
+    fit: fitnessOn(item.calibration, today).kind === "in-date",
+  }));
+  items.sort((a, b) => Number(b.fit) - Number(a.fit));
+  return items.map(({ id, kind, name, calibration, fit }) => {
     const size = calibration === null ? "" : `, ${kind === "plate" ? "to " : ""}${calibration.kilograms} kg`;
     return { id, kind, words: `${name}${size}${fit ? "" : " (calibration not in date)"}` };
   });

@@ -10,6 +10,8 @@ import type { AppContext, Route } from "./route.ts";
 import { sessionTokenOf } from "./session-cookie.ts";
 
 const mostTopics = 50;
+/** A page asks again at most this often. */
+const shortestPause = 1_000;
 
 /** What it takes to follow a topic. An event carries no data: the page asks again through its own check. The
  *  broker's own topic is followed by no page. */
@@ -60,6 +62,10 @@ export function liveRoutes(services: Services, options: AppOptions, stopping: Ab
     if (!topics) return context.text("These topics are not for this desk.", 403);
     const returning = context.req.header("last-event-id") !== undefined;
     return streamSSE(context, async (stream) => {
+      const stopped = new Promise<void>((resolve) => {
+        stopping.addEventListener("abort", () => resolve(), { once: true });
+        stream.onAbort(() => resolve());
+      });
       const changes = changesOf(services.live, topics, stopping);
       stream.onAbort(changes.stop);
       // The reader may have missed something while it was away (a hidden tab, a network change).
@@ -71,7 +77,11 @@ export function liveRoutes(services: Services, options: AppOptions, stopping: Ab
           // A stream must not outlive the session that opened it.
           if (!stillSignedIn(context)) break;
           await stream.write(": \n\n");
-        } else await stream.writeSSE({ id: "1", event: "changed", data: changed.join(",") });
+        } else {
+          await stream.writeSSE({ id: "1", event: "changed", data: changed.join(",") });
+          // What changes meanwhile is told afterwards, never dropped: a page that held back by itself would miss the last.
+          await Promise.race([stream.sleep(shortestPause), stopped]);
+        }
       }
       changes.stop();
     });

@@ -28,5 +28,7 @@ export interface Route {
   readonly method: "GET" | "POST";
   readonly path: string;
   readonly needs: Action | "public";
+  /** Where more may be sent than a form holds. */
+  readonly largestBodyBytes?: number;
   readonly handle: (context: AppContext) => Response | Promise<Response>;
 }

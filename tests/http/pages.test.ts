@@ -26,7 +26,8 @@ beforeAll(async () => {
     broker: { host: "localhost", port: 8883 },
   });
   const options = { baseUrl: "http://localhost", cast: [cast.clinician.id], invented: true };
-  routes = allRoutes({ services, enrolment, options, readiness: {}, stopping: stopping.signal });
+  const loadLog = async () => ({ kind: "refused", sentence: "No log was given." }) as const;
+  routes = allRoutes({ services, enrolment, options, readiness: {}, loadLog, stopping: stopping.signal });
   const app = createApp(services, routes, options);
   listening = await listen(() => app, 0);
   browser = await launchBrowser();

@@ -22,6 +22,7 @@ beforeAll(async () => {
     enrolment,
     options: { baseUrl: url, cast: [] },
     readiness: {},
+    loadLog: async () => ({ kind: "refused", sentence: "No log was given." }) as const,
     stopping: new AbortController().signal,
   }).filter(({ method, path }) => method === "GET" && !(path in notPages));
 }, 120_000);

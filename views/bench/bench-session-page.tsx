@@ -152,7 +152,7 @@ function StepList(props: SessionPageProps) {
                 <form method="post" action={`/bench/sessions/${session.id}/go`}>
                   <SeenFields frame={frame} session={session} />
                   <button type="submit" name="step" value={id} class="quiet">
-                    Go to it<span class="seen-by-readers-only">: {title}</span>
+                    Go to it<span class="seen-by-readers-only"> ({title})</span>
                   </button>
                 </form>
               ) : null}

@@ -71,7 +71,7 @@ export function EquipmentPage(props: EquipmentPageProps) {
                 <form method="post" action={`/bench/equipment/${item.id}/withdraw`}>
                   <CsrfField signedIn={frame.signedIn} />
                   <button type="submit" class="grave">
-                    Take it out of use<span class="seen-by-readers-only">: {item.name}</span>
+                    Take it out of use<span class="seen-by-readers-only"> ({item.name})</span>
                   </button>
                 </form>
               </div>

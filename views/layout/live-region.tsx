@@ -34,7 +34,7 @@ export function LiveRegion({ id, topics, url, children }: PropsWithChildren<Live
         id={id}
         class="live"
         hx-get={url}
-        hx-trigger={`changed from:#${stream} throttle:1s`}
+        hx-trigger={`changed from:#${stream}`}
         hx-select={`#${id}`}
         hx-swap="outerMorph"
         hx-headers={refreshMark}

@@ -61,6 +61,7 @@ const app = createApp(
     services,
     enrolment,
     options,
+    loadLog: async () => ({ kind: "refused", sentence: "No log was given." }) as const,
     readiness: { database: ready, broker: ready, authority: ready },
     stopping: new AbortController().signal,
   }),
