@@ -60,6 +60,9 @@ export class BenchedCushion implements Deliverable {
     this.#celsius = celsius;
   }
 
+  /** A session is over long before its certificate is. */
+  certificateIs(): void {}
+
   /** Nobody sits on a bench: there is nothing to remind of. */
   follow(): void {}
 

@@ -31,6 +31,7 @@ export interface Deliverable {
   readonly store: MessageStore;
   mayDeliver(at: Moment): boolean;
   receive(message: DownlinkMessage, at: Moment, request?: Uint8Array | null): void;
+  certificateIs(notAfterUnixSeconds: number): void;
   receiveUnreadable(command: UnreadableCommand, at: Moment): void;
   greet(at: Moment): void;
   follow(plan: PlanInForce): void;

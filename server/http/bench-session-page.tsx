@@ -1,6 +1,5 @@
-import type { ConnectionShown } from "../../views/bench/bench-connect-part.tsx";
-import { type MapShown, SessionPage } from "../../views/bench/bench-session-page.tsx";
-import type { EquipmentChoice } from "../../views/bench/bench-step-part.tsx";
+import { SessionPage } from "../../views/bench/bench-session-page.tsx";
+import type { ConnectionShown, EquipmentChoice, MapShown } from "../../views/bench/bench-session-props.tsx";
 import type { Problems, Typed } from "../../views/layout/forms.tsx";
 import { fitnessOn } from "../domain/bench/equipment.ts";
 import { badCellsOf, emptyMapOf } from "../domain/bench/judge-step.ts";
@@ -68,7 +67,7 @@ export async function showSession(
       connection={await connectionOf(services, enrolment, session)}
       equipment={equipmentChoices(services)}
       choices={choicesFor(standingOf(taken), model.rows * model.columns, session.tolerances.maskedShare)}
-      holdMinutes={session.tolerances.holdMinutes}
+      tolerances={session.tolerances}
       certificate={certificateOfSession(db, session.id)?.code ?? null}
       problems={problems}
       typed={typed}

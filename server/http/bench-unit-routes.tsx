@@ -14,6 +14,8 @@ import { moveUnit } from "../programme/move-unit.ts";
 import type { StaffActor } from "../programme/staff-actor.ts";
 import type { Services } from "../services.ts";
 import { usableCertificatesOf } from "../store/certificates.ts";
+import { benchSessionLinesOf } from "../store/bench-sessions.ts";
+import { codingsOf, partChangesOf } from "../store/fault-codings.ts";
 import { findingById, openFindingsOf, pastFindingsOf } from "../store/findings.ts";
 import { recallsBarringIssue } from "../store/recalls.ts";
 import { assessmentOf, loanTimesOfUnit } from "../store/unit-assessments.ts";
@@ -91,6 +93,11 @@ async function showUnit(
       past={pastFindingsOf(db, serial, mostPast)}
       loans={loanTimesOfUnit(db, serial)}
       reachable={usableCertificatesOf(db, serial, services.clock.now()).length > 0}
+      bench={{
+        sessions: benchSessionLinesOf(db, serial),
+        codings: codingsOf(db, serial),
+        parts: partChangesOf(db, serial),
+      }}
       mayAsk={commandsOf(context.get("signedIn").staff.role)}
       commands={commandLinesOf(db, serial, mostCommands)}
       problems={problems}

@@ -7,7 +7,6 @@ import { type BenchOutcome, outcomeWords } from "../domain/bench/session.ts";
 import { conditionOf } from "../domain/condition/condition-of.ts";
 import { inGroups, typedCodeFrom } from "../domain/enrolment/typed-code.ts";
 import { codingId } from "../domain/ids.ts";
-import { placeWords } from "../domain/lifecycle/moves.ts";
 import type { Place } from "../domain/lifecycle/place.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
 import type { Instant } from "../domain/units.ts";
@@ -208,5 +207,3 @@ function closeFindings(tx: Database, { unitSerial }: BenchSessionRow, at: Instan
   for (const { id } of openFindingsOf(tx, unitSerial)) clearFinding(tx, id, at);
   saveAssessment(tx, { unitSerial, assessedAt: at, ...conditionOf([]), visibility: null });
 }
-
-export const placeTold = (place: Place): string => `It is now ${placeWords[place]}.`;

@@ -1,4 +1,4 @@
-import { type BenchModel, judgeStep, type StepsTaken } from "../domain/bench/judge-step.ts";
+import { type BenchModel, judgeStep } from "../domain/bench/judge-step.ts";
 import type { JudgedStep, PointReading, StepFacts } from "../domain/bench/reading.ts";
 import { stepById } from "../domain/bench/steps.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
@@ -141,6 +141,3 @@ export function benchModelOf(db: Database, session: BenchSessionRow): BenchModel
   const { rows, columns, pitch } = model;
   return { rows, columns, pitchMillimetres: pitch, tolerances: session.tolerances };
 }
-
-export const stepsTakenIn = (db: Database, session: BenchSessionRow): StepsTaken =>
-  latestStepsOf(db, session.id);

@@ -18,7 +18,7 @@ export interface LivingCushion {
 
 interface Parts {
   readonly Cushion: typeof SimulatedCushion;
-  readonly Post: typeof Delivery;
+  readonly Post: new (...given: ConstructorParameters<typeof Delivery<SimulatedCushion>>) => Delivery;
 }
 
 /** A simulated cushion that lives a minute in a moment, and calls the server it enrolled with.

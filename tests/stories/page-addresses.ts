@@ -7,6 +7,8 @@ import {
 } from "../../server/domain/ids.ts";
 import { addDays, localDayOf } from "../../server/domain/time/local-day.ts";
 import { instant } from "../../server/domain/units.ts";
+import { startBenchSession } from "../../server/programme/bench-start.ts";
+import { moveUnit } from "../../server/programme/move-unit.ts";
 import { openRecall } from "../../server/programme/recall-open.ts";
 import { planVisit } from "../../server/programme/visit-plan.ts";
 import { makeInvitation } from "../../server/security/invitations.ts";
@@ -20,6 +22,9 @@ import type { ToldProgramme } from "../support/told-programme.ts";
 /** Routes that answer with something other than a page to read, each with what it is instead. */
 export const notPages: Readonly<Record<string, string>> = {
   "/live": "an event stream",
+  "/certificates/:code": "printed, and looked at by the story that earns one",
+  "/certificates/:code/signed": "a signed text",
+  "/authority/signing-key.json": "a key",
 };
 
 /** For each route with a parameter, the address of something that is really there. */
@@ -29,7 +34,7 @@ export type Addresses = Readonly<Record<string, string>>;
 export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
   const { services } = told.running;
   const coordinator = told.actor("coordinator");
-  const [replacement, waiting] = unitsInStock;
+  const [replacement, waiting, benched] = unitsInStock;
   const { visit } = done(
     planVisit(services, coordinator, {
       loan: told.column.loan,
@@ -50,6 +55,9 @@ export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
       value: "LOT-M1",
     }),
   );
+  const bench = { unit: unitSerial(benched), from: "in-stock", to: "on-the-bench" } as const;
+  done(moveUnit(services, coordinator, bench));
+  const { session } = done(startBenchSession(services, told.actor("technician"), bench.unit));
   const [stretch] = stretchesOfClinicSince(services.db, told.staff.clinician, instant(0));
   if (!stretch) throw new Error("no stretch in the record asks a question");
   const loan = `/stores/loans/${told.steady.loan}`;
@@ -65,6 +73,8 @@ export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
     "/stores/visits/:id": `/stores/visits/${visit}`,
     "/stores/recalls/:id": `/stores/recalls/${recall}`,
     "/bench/units/:serial": `/bench/units/${told.column.serial}`,
+    "/bench/units/:serial/log": `/bench/units/${told.column.serial}/log`,
+    "/bench/sessions/:id": `/bench/sessions/${session}`,
     "/clinic/people/:id": `/clinic/people/${told.column.borrower}`,
     "/clinic/gaps/:id": `/clinic/gaps/${stretch.id}`,
     "/incidents/:id": `/incidents/${silentTogether(told)}`,

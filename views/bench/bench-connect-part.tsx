@@ -1,16 +1,6 @@
 import { raw } from "hono/html";
-import type { Instant } from "../../server/domain/units.ts";
 import { agoWords, dateTimeWords } from "../layout/words.ts";
-import { SeenFields, type SessionPageProps } from "./bench-session-page.tsx";
-
-export interface ConnectionShown {
-  readonly state: "none" | "code-issued" | "paired";
-  /** Trusted markup: an SVG that we drew ourselves; null while no code can be used. */
-  readonly picture: string | null;
-  readonly typed: string | null;
-  readonly expiresAt: Instant | null;
-  readonly lastHeardAt: Instant | null;
-}
+import { SeenFields, type SessionPageProps } from "./bench-session-props.tsx";
 
 /** How the unit reaches us from here: by a code of this session, so that what it sends is nobody's record. */
 export function BenchConnectPart({ frame, session, connection, mine }: SessionPageProps) {

@@ -10,7 +10,7 @@ import {
 } from "../../server/domain/bench/coding.ts";
 import { outcomeWords } from "../../server/domain/bench/session.ts";
 import { Choices, Field, typedList, typedText } from "../layout/forms.tsx";
-import { SeenFields, type SessionPageProps } from "./bench-session-page.tsx";
+import { SeenFields, type SessionPageProps } from "./bench-session-props.tsx";
 
 /** The end: what the readings allow, and what was reported, seen, concluded and changed, each by itself. */
 export function BenchFinishPart(props: SessionPageProps) {

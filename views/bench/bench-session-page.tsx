@@ -1,59 +1,16 @@
-import type { Choice } from "../../server/domain/bench/outcome.ts";
-import type { JudgedStep } from "../../server/domain/bench/reading.ts";
-import { type BenchStep, benchSteps, stepIds } from "../../server/domain/bench/steps.ts";
-import type { Instant } from "../../server/domain/units.ts";
+import { benchSteps, stepIds } from "../../server/domain/bench/steps.ts";
 import { BenchMap } from "../charts/bench-map.tsx";
 import { Caution } from "../layout/caution.tsx";
-import { CsrfField, type Problems as ProblemList, Problems, type Typed } from "../layout/forms.tsx";
+import { Problems } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
-import { BenchConnectPart, type ConnectionShown } from "./bench-connect-part.tsx";
+import { BenchConnectPart } from "./bench-connect-part.tsx";
 import { BenchFinishPart } from "./bench-finish-part.tsx";
-import { type SessionLine, standingWords } from "./bench-sessions-page.tsx";
-import { BenchStepPart, type EquipmentChoice } from "./bench-step-part.tsx";
-import type { BenchFrame } from "./frame.ts";
-
-export interface StepShown {
-  readonly id: BenchStep["id"];
-  readonly attempt: number;
-  readonly judged: JudgedStep | null;
-  /** Points that were kept. */
-  readonly kept: readonly string[];
-}
-
-export interface AskedShown {
-  readonly point: string;
-  readonly have: number;
-  readonly want: number;
-  readonly refusal: string | null;
-  readonly ready: boolean;
-}
-
-export interface MapShown {
-  readonly rows: number;
-  readonly columns: number;
-  readonly cells: readonly number[];
-  readonly masked: readonly number[];
-  readonly at: Instant;
-}
-
-export interface SessionPageProps {
-  readonly frame: BenchFrame;
-  readonly session: SessionLine & { readonly version: number; readonly note: string | null };
-  /** The reader holds it and may go on. */
-  readonly mine: boolean;
-  readonly steps: readonly StepShown[];
-  readonly asked: AskedShown | null;
-  readonly map: MapShown | null;
-  readonly connection: ConnectionShown;
-  readonly equipment: readonly EquipmentChoice[];
-  readonly choices: readonly Choice[];
-  readonly holdMinutes: number;
-  readonly certificate: string | null;
-  readonly problems?: ProblemList | undefined;
-  readonly typed?: Typed | undefined;
-}
+import { SeenFields, type SessionPageProps, type StepShown } from "./bench-session-props.tsx";
+import { standingWords } from "./bench-sessions-page.tsx";
+import { BenchStepPart } from "./bench-step-part.tsx";
+import { BenchTolerancesPart } from "./bench-tolerances-part.tsx";
 
 /** One step a screen. What is pressed here says which version of the session it saw. */
 export function SessionPage(props: SessionPageProps) {
@@ -104,16 +61,7 @@ function OpenSession(props: SessionPageProps) {
       </div>
       <StepList {...props} />
       {mine ? <BenchFinishPart {...props} /> : null}
-    </>
-  );
-}
-
-/** Hidden fields of every form here. */
-export function SeenFields({ frame, session }: Pick<SessionPageProps, "frame" | "session">) {
-  return (
-    <>
-      <CsrfField signedIn={frame.signedIn} />
-      <input type="hidden" name="version" value={String(session.version)} />
+      <BenchTolerancesPart tolerances={props.tolerances} />
     </>
   );
 }

@@ -2,14 +2,8 @@ import type { EquipmentKind } from "../../server/domain/bench/equipment.ts";
 import { type BenchPoint, type BenchStep, stepAfter } from "../../server/domain/bench/steps.ts";
 import { Caution } from "../layout/caution.tsx";
 import { Choices, Field, typedText } from "../layout/forms.tsx";
-import { SeenFields, type SessionPageProps } from "./bench-session-page.tsx";
+import { type EquipmentChoice, SeenFields, type SessionPageProps } from "./bench-session-props.tsx";
 import { JudgedTable, shownLine } from "./judged-table.tsx";
-
-export interface EquipmentChoice {
-  readonly id: string;
-  readonly kind: EquipmentKind;
-  readonly words: string;
-}
 
 type StepProps = SessionPageProps & { readonly step: BenchStep };
 
@@ -52,14 +46,14 @@ function PointList({ step, kept }: { step: BenchStep; kept: ReadonlySet<string> 
 }
 
 function AskForm(props: StepProps & { readonly point: BenchPoint | null }) {
-  const { frame, session, point, step, equipment, holdMinutes } = props;
+  const { frame, session, point, step, equipment, tolerances } = props;
   return (
     <form class="stack" method="post" action={`/bench/sessions/${session.id}/ask`}>
       <SeenFields frame={frame} session={session} />
       {point === null ? null : (
         <p>
           <strong>Now: {point.words}</strong>
-          {point.id === "end" ? ` Here that is ${holdMinutes} min.` : ""}
+          {point.id === "end" ? ` Here that is ${tolerances.holdMinutes} min.` : ""}
         </p>
       )}
       {point === null ? null : <input type="hidden" name="point" value={point.id} />}

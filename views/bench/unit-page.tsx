@@ -14,6 +14,7 @@ import type { Problems as ProblemList } from "../layout/forms.tsx";
 import { Problems } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
+import { type BenchHistory, BenchPart } from "./bench-part.tsx";
 import type { FindingLine } from "./finding-line.ts";
 import { FindingsPart } from "./findings-part.tsx";
 import type { BenchFrame } from "./frame.ts";
@@ -48,6 +49,7 @@ export interface UnitPageProps {
   /** When, never to whom. */
   readonly loans: readonly LoanTime[];
   readonly reachable: boolean;
+  readonly bench: BenchHistory;
   readonly mayAsk: readonly CommandKind[];
   /** Newest first. */
   readonly commands: readonly CommandLine[];
@@ -86,7 +88,10 @@ export function UnitPage(props: UnitPageProps) {
         <Pictures {...props} />
         <ToldPart frame={frame} told={props.record} boots={props.record.boots} />
         <div class="beside">
-          <LoansPart frame={frame} loans={props.loans} />
+          <div class="stack">
+            <LoansPart frame={frame} loans={props.loans} />
+            <BenchPart frame={frame} serial={unit.serial} history={props.bench} />
+          </div>
           <PlacePart {...props} />
         </div>
       </LiveRegion>
