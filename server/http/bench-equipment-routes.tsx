@@ -49,7 +49,7 @@ export const benchEquipmentRoutes = (services: Services): readonly Route[] => [
     needs: "keep-bench-equipment",
     handle: async (context) => {
       const form = await readForm(context, registerForm);
-      if (!form.ok) return show(services, context, form);
+      if (!form.ok) return show(services, context, { ...form, unreadable: true });
       const { kind, name, ...rest } = form.value;
       const request = { kind, name, calibration: calibrationIn(rest) };
       const outcome = registerEquipment(services, actorOf(context), request);
@@ -67,7 +67,10 @@ export const benchEquipmentRoutes = (services: Services): readonly Route[] => [
     handle: async (context) => {
       const form = await readForm(context, calibrationForm);
       if (!form.ok)
-        return show(services, context, { problems: { form: Object.values(form.problems).join(" ") } });
+        return show(services, context, {
+          problems: { form: Object.values(form.problems).join(" ") },
+          unreadable: true,
+        });
       const request = { equipment: idIn(context), calibration: calibrationIn(form.value) };
       const outcome = renewCalibration(services, actorOf(context), request);
       if (outcome.kind === "renewed") return context.redirect(`${path}?told=renewed`, 303);
@@ -93,7 +96,7 @@ const fieldOf = (rule: string): string =>
 function show(
   services: Services,
   context: AppContext,
-  again: { readonly problems?: Problems; readonly typed?: Typed } = {},
+  again: { readonly problems?: Problems; readonly typed?: Typed; readonly unreadable?: boolean } = {},
 ) {
   const today = localDayOf(services.clock.now(), services.zone);
   const frame = { ...frameOf(services, context), path };
@@ -109,7 +112,7 @@ function show(
       typed={again.typed}
       told={toldWords(context.req.query("told"))}
     />,
-    again.problems === undefined ? 200 : 409,
+    again.problems === undefined ? 200 : again.unreadable ? 422 : 409,
   );
 }
 

@@ -37,20 +37,20 @@ export const logRoutes = (services: Services, loadLog: LoadLog): readonly Route[
 function show(
   services: Services,
   context: AppContext,
-  shown: { readonly told?: LogTold; readonly problem?: string },
+  shown: { readonly told?: LogTold; readonly problem?: string; readonly status?: 409 | 422 },
 ) {
   const serial = unitSerial(context.req.param("serial") ?? "");
   if (unitBySerial(services.db, serial) === null) return context.notFound();
   return context.html(
     <LogPage frame={benchFrame(services, context, "/bench/units")} serial={serial} {...shown} />,
-    shown.problem === undefined ? 200 : 409,
+    shown.problem === undefined ? 200 : (shown.status ?? 409),
   );
 }
 
 async function load(services: Services, loadLog: LoadLog, context: AppContext) {
   const file = (await context.req.formData()).get("log");
   if (!(file instanceof File) || file.size === 0)
-    return show(services, context, { problem: "Choose the log file first." });
+    return show(services, context, { problem: "Choose the log file first.", status: 422 });
   const serial = unitSerial(context.req.param("serial") ?? "");
   const actor = { kind: "staff", id: context.get("signedIn").staff.id } as const;
   const outcome = await loadLog(new Uint8Array(await file.arrayBuffer()), serial, actor);

@@ -29,13 +29,15 @@ export const sessionIn = (context: AppContext): BenchSessionId =>
 interface Again {
   readonly problems?: Problems;
   readonly typed?: Typed;
+  /** What was sent couldn't be read, as against refused by a rule. */
+  readonly unreadable?: boolean;
 }
 
 export async function showSession(
   services: Services,
   enrolment: Enrolment,
   context: AppContext,
-  { problems, typed }: Again,
+  { problems, typed, unreadable = false }: Again,
 ) {
   const { db } = services;
   const session = benchSessionById(db, sessionIn(context));
@@ -72,7 +74,7 @@ export async function showSession(
       problems={problems}
       typed={typed}
     />,
-    problems === undefined ? 200 : 409,
+    problems === undefined ? 200 : unreadable ? 422 : 409,
   );
 }
 

@@ -56,8 +56,8 @@ export function benchSessionRoutes(services: Services, enrolment: Enrolment): re
     needs: "hold-bench-session",
     handle,
   });
-  const show = (context: AppContext, refusal?: Problems) =>
-    showSession(services, enrolment, context, refusal === undefined ? {} : { problems: refusal });
+  const show = (context: AppContext, refusal?: Problems, unreadable = false) =>
+    showSession(services, enrolment, context, refusal === undefined ? {} : { problems: refusal, unreadable });
   const moved = (context: AppContext, outcome: { kind: string; sentence?: string }) =>
     outcome.kind === "refused"
       ? show(context, { form: outcome.sentence ?? "" })
@@ -88,24 +88,24 @@ export function benchSessionRoutes(services: Services, enrolment: Enrolment): re
     },
     post("take-over", async (context) => {
       const form = await readForm(context, seenForm);
-      if (!form.ok) return show(context, stale);
+      if (!form.ok) return show(context, stale, true);
       return moved(context, takeOverSession(services, actorOf(context), seenBy(context, form.value.version)));
     }),
     post("go", async (context) => {
       const form = await readForm(context, stepForm);
-      if (!form.ok) return show(context, stale);
+      if (!form.ok) return show(context, stale, true);
       const { version, step } = form.value;
       return moved(context, goToStep(services, actorOf(context), seenBy(context, version), step));
     }),
     post("repeat", async (context) => {
       const form = await readForm(context, stepForm);
-      if (!form.ok) return show(context, stale);
+      if (!form.ok) return show(context, stale, true);
       const { version, step } = form.value;
       return moved(context, repeatStep(services, actorOf(context), seenBy(context, version), step));
     }),
     post("abandon", async (context) => {
       const form = await readForm(context, seenForm);
-      if (!form.ok) return show(context, stale);
+      if (!form.ok) return show(context, stale, true);
       return moved(context, abandonSession(services, actorOf(context), seenBy(context, form.value.version)));
     }),
     post("pair", async (context) =>
@@ -113,7 +113,7 @@ export function benchSessionRoutes(services: Services, enrolment: Enrolment): re
     ),
     post("ask", async (context) => {
       const form = await readForm(context, askForm);
-      if (!form.ok) return showSession(services, enrolment, context, form);
+      if (!form.ok) return showSession(services, enrolment, context, { ...form, unreadable: true });
       const { version, point = null, equipment = null, kilograms = null } = form.value;
       const asked = { point, equipment, kilograms };
       const outcome = askForReading(services, actorOf(context), seenBy(context, version), asked);
@@ -123,7 +123,7 @@ export function benchSessionRoutes(services: Services, enrolment: Enrolment): re
     }),
     post("keep", async (context) => {
       const form = await readForm(context, keepForm);
-      if (!form.ok) return show(context, form.problems);
+      if (!form.ok) return show(context, form.problems, true);
       const { version, hazard, flex } = form.value;
       const eye = {
         ...(hazard === undefined ? {} : { hazardSeen: hazard === "yes" }),
@@ -133,7 +133,7 @@ export function benchSessionRoutes(services: Services, enrolment: Enrolment): re
     }),
     post("finish", async (context) => {
       const form = await readForm(context, finishForm);
-      if (!form.ok) return showSession(services, enrolment, context, form);
+      if (!form.ok) return showSession(services, enrolment, context, { ...form, unreadable: true });
       const {
         version,
         outcome,
