@@ -2,12 +2,13 @@
 // Installs when node_modules is missing or was made from another lock file.
 import { spawn } from "node:child_process";
 import { createHash } from "node:crypto";
-import { existsSync, readFileSync, writeFileSync } from "node:fs";
+import { existsSync, lstatSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const root = join(dirname(fileURLToPath(import.meta.url)), "..");
-const stamp = join(root, "node_modules", ".installed-from");
+const modules = join(root, "node_modules");
+const stamp = join(modules, ".installed-from");
 const lockDigest = createHash("sha256")
   .update(readFileSync(join(root, "package-lock.json")))
   .digest("hex");
@@ -19,6 +20,12 @@ if (major < 20 || major > 22) {
 }
 
 if (existsSync(stamp) && readFileSync(stamp, "utf8") === lockDigest) process.exit(0);
+
+// Installing would empty the folder it leads to, and that is another's.
+if (lstatSync(modules, { throwIfNoEntry: false })?.isSymbolicLink()) {
+  console.error("node_modules is a link, and was made from another lock file: bring the folder it leads to up to date.");
+  process.exit(1);
+}
 
 console.log("Installing packages (about a minute and a half: the database driver may be compiled here).");
 const started = performance.now();
