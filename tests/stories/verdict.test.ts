@@ -56,7 +56,7 @@ describe("the clinician", () => {
     const page = await told.signedIn(browser, "clinician");
     await openGapOf(page, "Person Late");
     expect(await textOf(page, ".verdict-sentence")).toMatch(
-      /^No record since \d\d:\d\d on \d+ \w+ \d{4}: .+\(.*\d+ %\)/,
+      /^No record since \d\d:\d\d on \d+ \w+ \d{4}: .+\(.*\d+\s%\)/,
     );
     expect(await mainOf(page)).toContain("A gap says nothing about whether reliefs were done.");
     expect(await page.locator("#evidence tbody tr").count()).toBeGreaterThan(1);
@@ -98,7 +98,7 @@ describe("the clinician", () => {
       .locator(".verdict-sentence")
       .filter({ hasText: "was recorded late" })
       .waitFor({ timeout: 20_000 });
-    const share = /(?:Almost certainly|Probably) \((\d+) %\) link side/.exec(
+    const share = /(?:Almost certainly|Probably) \((\d+)\s%\) link side/.exec(
       await textOf(page, ".verdict-sentence"),
     );
     expect(Number(share?.[1])).toBeGreaterThanOrEqual(80);
