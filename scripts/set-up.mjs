@@ -23,7 +23,9 @@ if (existsSync(stamp) && readFileSync(stamp, "utf8") === lockDigest) process.exi
 
 // Installing would empty the folder it leads to, and that is another's.
 if (lstatSync(modules, { throwIfNoEntry: false })?.isSymbolicLink()) {
-  console.error("node_modules is a link, and was made from another lock file: bring the folder it leads to up to date.");
+  console.error(
+    "node_modules is a link, and was made from another lock file: bring the folder it leads to up to date.",
+  );
   process.exit(1);
 }
 
