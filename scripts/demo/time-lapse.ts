@@ -124,6 +124,8 @@ export class TimeLapse {
         return;
       }
       case "office-goes-dark":
+        // Until this minute it heard everything.
+        await this.deliverAll(entry.at);
         await this.#goDark();
         return;
       case "office-is-back":

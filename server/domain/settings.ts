@@ -50,8 +50,7 @@ export const settingDefinitions = {
     unit: "probability",
     meaning:
       "Probability a person-side verdict must reach: blaming a person wrongly costs most. At 0.95 it counts 20 times as much as no answer (1 / (1 - 0.95)).",
-    origin:
-      "assumption; the bench of verdicts finds settled thin stretches right in about nine of ten at 0.9, which is too few",
+    origin: "follows from the costs (1 - 1 / 20); that a wrong word about a person costs 20 is an assumption",
   },
   dayCountsFromShare: {
     default: 0.7,

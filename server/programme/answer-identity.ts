@@ -48,6 +48,8 @@ export function answerIdentity(
       const asked = identityQuestionFor(tx, actor.id, given.question);
       if (!asked)
         return refused("unknown-question", "There is no such question about a person on your list.");
+      if (asked.question.answer === "withdrawn")
+        return refused("answered-already", "This is no longer asked: the unit itself explains it.");
       if (asked.question.answer !== null) return refused("answered-already", "This was answered meanwhile.");
       if (given.reason.trim() === "")
         return refused("needs-a-reason", "Say in a sentence how you know: who was asked, what was seen.");

@@ -1,5 +1,4 @@
 import { newId } from "../chance.ts";
-import type { FindingKind } from "../domain/condition/condition.ts";
 import {
   changedPlaces,
   type IdentityTrouble,
@@ -23,17 +22,19 @@ import {
 } from "../store/identity.ts";
 import { type LoanRow, loanById, openLoanOfUnit } from "../store/loans.ts";
 import { loanRecord } from "./loan-record.ts";
+import { gridFindingsOf, withdrawExplained } from "./withdraw-identity.ts";
 
 /** Asks whether what a unit recorded lately fits the person it is filed under. A question that is open, or that was
- *  answered about the same days, is not asked again. */
+ *  answered about the same days, is not asked again; an open one that the grid explains by now is withdrawn. */
 export async function lookForIdentityTrouble(services: Services, unit: UnitSerial): Promise<void> {
   const loan = openLoanOfUnit(services.db, unit);
   if (!loan || loan.startedAt === null) return;
+  withdrawExplained(services, loan);
   const now = services.clock.now();
   const lately = instant(now - lookedAt.lately);
   const sits = await sitsOf(services, loan, now);
   // A grid that has gone partly blind, or weighs otherwise, changes every load: that is the cushion, not the person.
-  const byLoad = loadCanBeBelieved(services, unit) ? identityTroubles(sits, lately) : [];
+  const byLoad = gridFindingsOf(services.db, unit).length === 0 ? identityTroubles(sits, lately) : [];
   const found = [...byLoad, ...turned(services, unit, now)].filter(
     (trouble) => !identityQuestionsOfLoan(services.db, loan.id).some((asked) => covers(asked, trouble)),
   );
@@ -71,30 +72,12 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
   services.live.changed("clinic", `person:${loan.borrowerId}`);
 }
 
-const loadFindings: readonly FindingKind[] = [
-  "row-open",
-  "column-open",
-  "cell-open",
-  "cell-stuck",
-  "lines-shorted",
-  "connector-loose",
-  "moisture",
-  "insert-turned",
-  "insert-shifted",
-  "insert-folded",
-  "foam-bottoming",
-  "zero-drift",
-  "gain-or-weight",
-];
-
-const loadCanBeBelieved = ({ db }: Services, unit: UnitSerial): boolean =>
-  !openFindingsOf(db, unit).some(
-    ({ kind, judgement }) => loadFindings.includes(kind) && judgement !== "refuted",
-  );
-
-/** One that is still open, or was answered after these days. */
+/** One that is still open, or was answered after these days. A withdrawn one has not been answered: should the grid turn
+ *  out to have been in order, it is asked again. */
 const covers = (asked: IdentityQuestionRow, { kind, span }: IdentityTrouble): boolean =>
-  asked.kind === kind && (asked.answer === null || (asked.answeredAt ?? 0) >= span.start);
+  asked.kind === kind &&
+  asked.answer !== "withdrawn" &&
+  (asked.answer === null || (asked.answeredAt ?? 0) >= span.start);
 
 async function sitsOf(services: Services, loan: LoanRow, now: Instant): Promise<SitSummary[]> {
   const start = instant(Math.max(loan.startedAt ?? now, now - lookedAt.lately - lookedAt.before));

@@ -28,6 +28,7 @@ import {
 } from "../store/incidents.ts";
 import { loanById } from "../store/loans.ts";
 import { settingsInForce } from "../store/settings.ts";
+import { heardAgain } from "./heard-again.ts";
 import { judgeAgain } from "./judge-again.ts";
 
 /** How far back silences are looked at together; a server that was down itself looks back when it is up again. */
@@ -47,9 +48,10 @@ export async function watchFleet(services: Services): Promise<void> {
   const begun = found.flatMap((one) => joined(services, one, before, now));
   save(services, begun, now);
   const held = heldSince(services, since);
-  const over = held.incidents
+  const ending = held.incidents
     .filter(({ endsAt }) => endsAt === null)
-    .flatMap((one) => closed(one, held.units, last, now));
+    .map((one) => closed(services, one, held.units, last, now));
+  const over = (await Promise.all(ending)).flat();
   save(services, over, now);
   for (const { incident, units } of [...begun, ...over])
     if (incident.endsAt !== null) await judgeInside(services, incident, units);
@@ -201,19 +203,23 @@ function joined(
 }
 
 /** Units heard from since; the incident ends with enough of them. */
-function closed(
+async function closed(
+  services: Services,
   incident: IncidentRow,
   members: readonly IncidentUnitRow[],
   last: ReadonlyMap<IncidentUnitRow["unitSerial"], Instant>,
   now: Instant,
-): Change[] {
+): Promise<Change[]> {
   const own = members.filter(({ incidentId: of }) => of === incident.id);
-  const units = own.map((unit) => {
-    const recorded = last.get(unit.unitSerial);
-    // Not on loan any more, or recording later than any unit of the incident was.
-    const isBack = recorded === undefined || recorded > unit.silentFrom + 2 * togetherWithin;
-    return unit.backAt === null && isBack ? { ...unit, backAt: recorded ?? now } : unit;
-  });
+  const units = await Promise.all(
+    own.map(async (unit) => {
+      const recorded = last.get(unit.unitSerial);
+      // Not on loan any more, or recording later than any unit of the incident was.
+      const isBack = recorded === undefined || recorded > unit.silentFrom + 2 * togetherWithin;
+      if (unit.backAt !== null || !isBack) return unit;
+      return { ...unit, backAt: recorded === undefined ? now : await heardAgain(services, unit, recorded) };
+    }),
+  );
   const news = units.filter((unit, index) => unit !== own[index]);
   const endsAt = endOf(units.map(({ backAt }) => backAt));
   if (news.length === 0 && endsAt === null) return [];

@@ -106,3 +106,23 @@ test("looking again changes nothing; it ends when four of five are back, and who
   expect(clinic).toContain("It is over");
   expect(clinic).toContain("No record since");
 });
+
+test("it is over when they were heard again, and not when somebody next looked", async () => {
+  await allFallSilent();
+  await review();
+  const heardAt = instant(testStart + 65 * minute);
+  for (const serial of units) {
+    const one = recordedUnit(serial, 2, instant(testStart + 15 * minute));
+    one.hello(heardAt);
+    one.minutes(50, {}, heardAt);
+    one.minutes(650, {}, instant(testStart + 715 * minute));
+    await services.telemetry.append(one.sent);
+  }
+  services.clock.move(12 * 60 * minute);
+  await review();
+  const [incident] = incidentsSince(services.db, ago(600));
+  expect(incident?.endsAt).toBe(heardAt);
+  expect(unitsOfIncidents(services.db, incident ? [incident.id] : []).map(({ backAt }) => backAt)).toEqual(
+    units.map(() => heardAt),
+  );
+});

@@ -197,3 +197,45 @@ test("a grid that has gone partly blind weighs less by itself: its loads ask abo
   expect(identityQuestionsOfLoan(fresh.db, things.loan)).toHaveLength(1);
   fresh.close();
 });
+
+test("a question is withdrawn when a fault of the grid turns out to explain it, and no other fault does", async () => {
+  const gridFault = (since: Instant) => ({
+    id: findingId("finding_column"),
+    unitSerial: things.lentUnit,
+    kind: "column-open" as const,
+    place: "column 7",
+    level: "act-soon" as const,
+    probability: 950_000,
+    sentence: "Column 7 no longer answers.",
+    mistakenFor: "",
+    settledBy: "",
+    since,
+    lastSeenAt: testStart,
+  });
+  const asked = () => identityQuestionsOfLoan(services.db, things.loan).find(({ id }) => id === question);
+  const twoDays = 2 * 24 * 60 * minute;
+  services.db
+    .insert(finding)
+    .values(gridFault(instant(testStart + twoDays)))
+    .run();
+  await lookForIdentityTrouble(services, things.lentUnit);
+  expect(asked()?.answer).toBeNull();
+  services.db
+    .update(finding)
+    .set({ since: ago(250), judgement: "refuted" })
+    .run();
+  await lookForIdentityTrouble(services, things.lentUnit);
+  expect(asked()?.answer).toBeNull();
+  services.db.update(finding).set({ judgement: null }).run();
+  await lookForIdentityTrouble(services, things.lentUnit);
+  expect(asked()).toMatchObject({ answer: "withdrawn", answeredBy: null, answeredAt: testStart });
+  const kept = services.db.select().from(audit).where(eq(audit.action, "withdraw-whose-record")).all();
+  expect(kept).toHaveLength(1);
+  const app = createApp(services, clinicRoutes(services), { baseUrl: "http://localhost" });
+  const { headers } = signedInAs(services, "clinician");
+  const page = await (await app.request(`/clinic/identity/${question}`, { headers })).text();
+  expect(page).toContain("Column 7 no longer answers.");
+  expect(page).not.toContain("Keep this answer");
+  expect(await (await app.request("/clinic", { headers })).text()).not.toContain(question);
+  expect(answer("nobody")).toMatchObject({ kind: "refused", rule: "answered-already" });
+});

@@ -27,7 +27,7 @@ export function ToldPart({ frame, told, boots }: ToldPartProps) {
           of how it is.
         </p>
       ) : (
-        <ol class="story">
+        <ol class="story plain">
           {lines.slice(0, mostLines).map(({ at, sentence }) => (
             <li>
               <span class="since">{dateTimeWords(at, frame.zone)}:</span> {sentence}

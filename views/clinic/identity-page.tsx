@@ -36,7 +36,7 @@ interface IdentityPageProps {
     readonly start: Instant;
     readonly end: Instant | null;
     readonly evidence: readonly string[];
-    readonly answer: "confirmed" | "rejected" | null;
+    readonly answer: "confirmed" | "rejected" | "withdrawn" | null;
     readonly reason: string | null;
     readonly answeredAt: Instant | null;
   };
@@ -47,6 +47,12 @@ interface IdentityPageProps {
   readonly typed: Typed;
   readonly problems?: Problems;
 }
+
+const answerWords = {
+  confirmed: "Confirmed",
+  rejected: "Rejected",
+  withdrawn: "Nobody needs to be asked any more. Withdrawn",
+} as const;
 
 /** Whose record is this? The console asks, a person answers, and nothing is moved before that. */
 export function IdentityPage(props: IdentityPageProps) {
@@ -78,13 +84,17 @@ export function IdentityPage(props: IdentityPageProps) {
         Weight, posture, clothes or a new chair can look like this. Ask before anything is changed, and let no
         count of these days guide care until it is answered.
       </Caution>
-      <h2>What to ask</h2>
-      <blockquote class="wording">{troubleAsk[question.kind]}</blockquote>
+      {question.answer === "withdrawn" ? null : (
+        <>
+          <h2>What to ask</h2>
+          <blockquote class="wording">{troubleAsk[question.kind]}</blockquote>
+        </>
+      )}
       {question.answer === null ? (
         <AnswerForm {...props} />
       ) : (
         <p>
-          {question.answer === "confirmed" ? "Confirmed" : "Rejected"}
+          {answerWords[question.answer]}
           {question.answeredAt === null ? "" : ` on ${dateTimeWords(question.answeredAt, zone)}`}:{" "}
           {question.reason}
         </p>

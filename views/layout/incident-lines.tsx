@@ -9,7 +9,7 @@ export function IncidentLines({ lines, zone }: { lines: readonly IncidentLine[];
   return (
     <section class="told incidents">
       <h2>Silent together</h2>
-      <ul class="history">
+      <ul class="history plain">
         {lines.map((line) => (
           <li>
             {incidentSentence(line, zone)} <a href={`/incidents/${line.id}`}>See the incident</a>

@@ -6,7 +6,7 @@ import { unit } from "./equipment.ts";
 import { loan } from "./loans.ts";
 import { staff } from "./staff.ts";
 
-/** Whose record is this? Asked by the console, answered by a person. */
+/** Whose record is this? Asked by the console, answered by a person or withdrawn. */
 export const identityQuestion = sqliteTable(
   "identity_question",
   {
@@ -27,8 +27,8 @@ export const identityQuestion = sqliteTable(
     probability: integer("probability_ppm").notNull(),
     /** What was seen, a sentence each. */
     evidence: text("evidence", { mode: "json" }).$type<readonly string[]>().notNull(),
-    /** null: nobody has answered yet. */
-    answer: text("answer").$type<"confirmed" | "rejected">(),
+    /** null: nobody has answered yet; withdrawn: the console takes it back, for the unit explains it. */
+    answer: text("answer").$type<"confirmed" | "rejected" | "withdrawn">(),
     reason: text("reason"),
     answeredBy: text("answered_by")
       .$type<StaffId>()
