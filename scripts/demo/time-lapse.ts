@@ -18,10 +18,10 @@ export interface TimeLapseOptions {
 }
 
 /** Of the last days the console shows most: there the record is looked at more often. */
-const recentDays = 10;
+const recentDays = 4;
 const hoursBetween = {
-  earlier: { reviews: 24, assessments: 192 },
-  recent: { reviews: 12, assessments: 48 },
+  earlier: { reviews: 96, assessments: 192 },
+  recent: { reviews: 24, assessments: 72 },
 } as const;
 const patienceSeconds = 20;
 
