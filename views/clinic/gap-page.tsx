@@ -16,6 +16,7 @@ import { LearnedForm, LearnedList, type LearnedShown } from "./learned-part.tsx"
 import type { TestRequestLine } from "./next-test.tsx";
 import { NextTest } from "./next-test.tsx";
 import { SettlePart } from "./settle-part.tsx";
+import { shareWords } from "./share-words.ts";
 import { sideMeanings, sideNames } from "./side-words.ts";
 
 export interface DayBounds {
@@ -192,7 +193,6 @@ function flip({ outcome, leadingSide, probability, threshold }: Verdict): string
 }
 
 function Bounds({ days }: { days: readonly DayBounds[] }) {
-  const whole = (share: number) => `${Math.round(share * 100)}\u00a0%`;
   return (
     <section id="bounds">
       <h2>What it leaves open about reliefs</h2>
@@ -233,11 +233,7 @@ function Bounds({ days }: { days: readonly DayBounds[] }) {
                   <td class="number" data-label="Can't be told">
                     {day.notAssessable}
                   </td>
-                  <td data-label="Share met">
-                    {day.share === null
-                      ? "none due"
-                      : `${whole(day.share.low)} to ${whole(day.share.high)}${day.share.seen === null ? "" : `; of those seen, ${whole(day.share.seen)}`}`}
-                  </td>
+                  <td data-label="Share met">{shareWords(day.share)}</td>
                 </tr>
               ))}
             </tbody>

@@ -170,7 +170,7 @@ function Together({ questions, frame }: { questions: readonly OpenQuestion[]; fr
   const names = new Set(questions.map(({ borrower }) => borrower)).size;
   return (
     <section class="told">
-      <h2>Silent together</h2>
+      <h2>Quiet with many others</h2>
       <p>
         {names === 1 ? "One of your people" : `${names} of your people`} went quiet with many others,{" "}
         {questions.length === 1 ? "once" : `${questions.length} times in all`}, first on{" "}
