@@ -18,7 +18,7 @@ export interface Shape {
 }
 
 /** Messages ready to be written to a socket, so that making them costs nothing while the server is measured: of a unit
- *  switched on three days ago. */
+ *  switched on long enough ago for a month to tell. */
 export function prepared(unit: UnitSerial, first: number, count: number, shape: Shape): Prepared[] {
   const { minutesEach, writtenAgoSeconds } = shape;
   const topic = uplinkTopic(unit, "minutes");
@@ -43,7 +43,7 @@ export function prepared(unit: UnitSerial, first: number, count: number, shape: 
 }
 
 /** One and the same for all messages of the process. */
-const switchedOnSeconds = Math.floor(Date.now() / 1_000) - 3 * 86_400;
+const switchedOnSeconds = Math.floor(Date.now() / 1_000) - 32 * 86_400;
 
 /** Small changes from minute to minute, as on a seat. */
 const minuteOf = (number: number): MinuteRecord => ({

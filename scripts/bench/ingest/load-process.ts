@@ -39,7 +39,12 @@ export type LoadCommand =
   | { readonly do: "quit" };
 
 export interface CatchUpAnswer extends LoadAnswer {
-  readonly live: { readonly messages: number; readonly longest: number };
+  readonly live: {
+    readonly messages: number;
+    readonly longest: number;
+    /** How many were acknowledged in each tenth of the backlog, from the first to the last. */
+    readonly throughout: readonly number[];
+  };
 }
 
 export interface LoadAnswer {
@@ -106,6 +111,16 @@ async function catchUp(command: Extract<LoadCommand, { do: "catch-up" }>): Promi
   const live = units.slice(command.units);
   const stock = await stockOf(late, command.each, command.shape);
   for (const unit of live) unit.startMeasuring();
+  const throughout = Array.from({ length: 10 }, () => 0);
+  const answeredOf = (who: readonly LoadUnit[]) =>
+    who.reduce((sum, { ackMilliseconds }) => sum + ackMilliseconds.length, 0);
+  let noted = 0;
+  const note = () => {
+    const tenth = Math.floor((10 * answeredOf(late)) / (late.length * command.each));
+    const answered = answeredOf(live);
+    if (tenth < 10) throughout[tenth] = (throughout[tenth] ?? 0) + answered - noted;
+    noted = answered;
+  };
   let going = true;
   const reporting = (async () => {
     for (let sent = 0; going; sent++) {
@@ -113,6 +128,7 @@ async function catchUp(command: Extract<LoadCommand, { do: "catch-up" }>): Promi
       const [message] = unit ? prepared(unit.unit, nextSequence++, 1, liveReport) : [];
       if (message !== undefined) unit?.send(message);
       await wait(1_000 / command.livePerSecond);
+      note();
     }
   })();
   const backlog = await drain(late, stock, command.inFlight);
@@ -120,7 +136,7 @@ async function catchUp(command: Extract<LoadCommand, { do: "catch-up" }>): Promi
   await reporting;
   await allAnswered(live);
   const times = live.flatMap((unit) => unit.ackMilliseconds);
-  return { ...backlog, live: { messages: times.length, longest: Math.max(...times) } };
+  return { ...backlog, live: { messages: times.length, longest: Math.max(...times), throughout } };
 }
 
 async function allAnswered(who: readonly LoadUnit[]): Promise<void> {
