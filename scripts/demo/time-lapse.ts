@@ -134,8 +134,6 @@ export class TimeLapse {
         await link.showTime(entry.at);
         // The first look at a record that stops everywhere at once, before anything has been caught up.
         await this.review(false);
-        await this.deliverAll(entry.at);
-        await this.review(false);
         return;
     }
   }
