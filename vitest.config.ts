@@ -5,7 +5,7 @@ export default defineConfig({
     include: ["tests/**/*.test.ts", "tests/**/*.test.tsx"],
     // Two cores is what a small machine has; browser stories and brokers share them.
     maxWorkers: 2,
-    testTimeout: 30_000,
+    testTimeout: 120_000,
     hookTimeout: 60_000,
   },
 });

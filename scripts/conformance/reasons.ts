@@ -39,6 +39,7 @@ export const reasonsOfServer = asMap([
   ["unseen", "what a server concludes shows on its pages", "2.1 2.11 6.1 6.3 6.11-6.16 6.18 9.1 11.10"],
   ["unseen", "it is a rule for whoever writes a new version", "13.6"],
   ["unseen", "no message has room for a word about a person", "9.4"],
+  ["unseen", "a log is read over a cable, not over this connection", "15.1-15.7"],
   ["not-tried", "the run was given a certificate and no pairing code: --pairing-code", "8.3-8.6"],
   ["not-tried", "a second loan of the same unit would be needed", "8.8"],
   ["not-tried", "somebody at the server must end the loan", "9.2 12.8"],
@@ -53,6 +54,7 @@ export const reasonsOfUnit = asMap([
   ["unseen", definition, "1.1-1.3"],
   ["not-tried", "the unit sent no message that it rules", "3.1-3.10 4.1-4.9 4.12 5.1-5.26 5.33-5.67"],
   ["unseen", "what a unit reserves memory for can't be seen", "3.11"],
+  ["unseen", "a log is read over a cable, not over this connection", "15.1-15.7"],
   [
     "other-side",
     "a server's to keep",

@@ -60,7 +60,6 @@ export function liveRoutes(services: Services, options: AppOptions, stopping: Ab
     if (asked === "") return context.text("Name the topics to follow.", 400);
     const topics = topicsAllowed(context.get("signedIn").staff.role, asked);
     if (!topics) return context.text("These topics are not for this desk.", 403);
-    const returning = context.req.header("last-event-id") !== undefined;
     return streamSSE(context, async (stream) => {
       const stopped = new Promise<void>((resolve) => {
         stopping.addEventListener("abort", () => resolve(), { once: true });
@@ -68,8 +67,8 @@ export function liveRoutes(services: Services, options: AppOptions, stopping: Ab
       });
       const changes = changesOf(services.live, topics, stopping);
       stream.onAbort(changes.stop);
-      // The reader may have missed something while it was away (a hidden tab, a network change).
-      await stream.writeSSE({ id: "1", event: returning ? "changed" : "following", data: "" });
+      // The reader may have missed something: between its page and this stream, or while it was away.
+      await stream.writeSSE({ id: "1", event: "changed", data: "" });
       while (!stream.aborted && !stopping.aborted) {
         const changed = await changes.next();
         if (changed === "stopped") break;

@@ -35,7 +35,7 @@ describe("the event stream", () => {
   it("names what changed, and many changes between two reads are told once each", async () => {
     const reader = await readerOf("bench,unit:CU-000101");
     expect(reader.answer.headers.get("content-type")).toContain("text/event-stream");
-    expect(await reader.next()).toBe("event: following\ndata: \nid: 1\n\n");
+    expect(await reader.next()).toBe("event: changed\ndata: \nid: 1\n\n");
     for (let i = 0; i < 1_000; i++) services.live.changed("bench", "unit:CU-000101", "stores");
     const told = (await reader.next()) ?? "";
     expect(told).toContain("event: changed");

@@ -68,7 +68,7 @@ describe("the clinician", () => {
     expect(total).toBeGreaterThanOrEqual(98);
     expect(total).toBeLessThanOrEqual(102);
     const shares = await page.locator("#bounds td[data-label='Share met']").allTextContents();
-    const widest = shares.map((share) => /(\d+) % to (\d+) %/.exec(share)?.slice(1).map(Number) ?? []);
+    const widest = shares.map((share) => /(\d+)\s% to (\d+)\s%/.exec(share)?.slice(1).map(Number) ?? []);
     expect(widest.some(([low, high]) => low !== undefined && high !== undefined && low < high - 10)).toBe(
       true,
     );

@@ -152,7 +152,7 @@ async function signIn(
   options: BrowserContextOptions = {},
 ): Promise<Page> {
   const context = await browser.newContext({ ...options, baseURL: url });
-  context.setDefaultTimeout(10_000);
+  context.setDefaultTimeout(30_000);
   const page = await context.newPage();
   await page.goto("/sign-in");
   await page.getByLabel("Sign-in name").fill(role);
