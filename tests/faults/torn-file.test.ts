@@ -73,6 +73,8 @@ describe("a commit torn in the log", () => {
         const rest = log.length - cutAt;
         const end =
           beyond === "nothing" ? Buffer.alloc(0) : Buffer.alloc(rest, beyond === "zeros" ? 0 : 0xa5);
+        // A page ends in zeros: what is left beyond may be what was to be written, and then nothing is torn.
+        fc.pre(!end.equals(log.subarray(cutAt)));
         const copy = leftBehind(file, Buffer.concat([log.subarray(0, cutAt), end]));
         const again = openDatabase(copy);
         expect(await sequencesIn(again)).toBe(20);
