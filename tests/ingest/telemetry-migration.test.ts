@@ -1,16 +1,13 @@
-import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import Sqlite from "better-sqlite3";
-import { drizzle } from "drizzle-orm/better-sqlite3";
-import { migrate } from "drizzle-orm/better-sqlite3/migrator";
 import { afterEach, beforeEach, expect, it } from "vitest";
 import { instant } from "../../server/domain/units.ts";
 import { openDatabase } from "../../server/store/database.ts";
 import { createTelemetryStore } from "../../server/store/telemetry.ts";
+import { fileOfVersion } from "../support/old-file.ts";
 import { cushion, hello, incoming, minutesUpTo, switchedOn } from "./cushion-messages.ts";
 
-const migrations = join(import.meta.dirname, "../../server/store/migrations");
 const everything = { start: instant(0), end: instant(4_102_444_800_000) };
 const messages = [
   hello({ uptime: 1 }),
@@ -25,13 +22,7 @@ afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 /** A file as the first version left it: its tables, and rows written with its own statements. */
 function oldFile(): void {
-  const first = join(folder, "first-migrations");
-  cpSync(migrations, first, { recursive: true });
-  const journalFile = join(first, "meta/_journal.json");
-  const journal: { entries: unknown[] } = JSON.parse(readFileSync(journalFile, "utf8"));
-  writeFileSync(journalFile, JSON.stringify({ ...journal, entries: journal.entries.slice(0, 1) }));
-  const driver = new Sqlite(join(folder, "cushionry.sqlite"));
-  migrate(drizzle(driver), { migrationsFolder: first });
+  const driver = fileOfVersion(folder, 1);
   const insert = driver.prepare(
     `insert into message (unit_serial, boot, sequence, kind, received_at, uptime_seconds, starts_at, ends_at, payload)
      values (?, 1, ?, ?, ?, ?, ?, ?, ?)`,
