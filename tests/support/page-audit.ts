@@ -46,15 +46,16 @@ export async function auditRefusals(
     const [answer] = await Promise.all([
       page.waitForResponse((response) => response.request().method() === "POST"),
       page.waitForEvent("domcontentloaded"),
-      page.evaluate(`(() => {
+      // Emptied and sent in one task: a live region may renew itself between two, and the form with it.
+      page.evaluate(`setTimeout(() => {
         const form = document.querySelectorAll("${asking}")[${place}];
         form.noValidate = true;
         for (const each of form.elements) {
           if (each.type === "radio" || each.type === "checkbox") each.checked = false;
           else if (each.type !== "hidden" && each.localName !== "button") each.value = "";
         }
-        setTimeout(() => form.requestSubmit());
-      })()`),
+        form.requestSubmit();
+      })`),
     ]);
     const sent = `nothing sent to ${new URL(answer.url()).pathname.replace(/[\w-]*\d[\w-]*/g, "…")}:`;
     if (answer.status() !== 422) faults.push(`${sent} answers ${answer.status()}`);
