@@ -8,7 +8,9 @@ import { randomFrom } from "../../simulated-cushions/random.ts";
 import { footprint, type GridModel, restingLoad } from "../../simulated-cushions/seat-load.ts";
 import { countsPerKilogram } from "../../simulated-cushions/sensor-grid.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
+import { couldTell } from "./dead-line-oracle.ts";
 import { fleetStart, type Lived, liveUnit } from "./fleet.ts";
+import { gridMade } from "./overlay.ts";
 import { recordUntil } from "./record-of.ts";
 import { type BenchOptions, type Row, round, shareOf } from "./rows.ts";
 
@@ -65,13 +67,12 @@ export function deadLines({ quick, seed }: BenchOptions): Row {
     const hit = foundAt(lived, from + 3 * day).some(
       ({ kind, where: place }) => kind === `${where.line}-open` && place.startsWith(name1),
     );
-    const load = trueLoad(name, lived.grid).filter((_, cell) =>
-      where.line === "row"
-        ? Math.floor(cell / lived.grid.columns) === where.index
-        : cell % lived.grid.columns === where.index,
+    const { rows, columns } = lived.grid;
+    const ofLine = Array.from({ length: rows * columns }, (_, cell) => cell).filter(
+      (cell) => (where.line === "row" ? Math.floor(cell / columns) : cell % columns) === where.index,
     );
-    // Noise is about one count a cell: a line whose cells add up to less than this can't be told from an idle one.
-    const telling = load.reduce((sum, count) => sum + count, 0) > 2 * Math.sqrt(load.length);
+    const load = trueLoad(name, lived.grid);
+    const telling = couldTell(lived.record, gridMade(name, lived.grid), load, ofLine, from);
     if (hit) found++;
     if (telling) visible++;
     if (telling && hit) visibleFound++;
@@ -83,7 +84,7 @@ export function deadLines({ quick, seed }: BenchOptions): Row {
     unit: "share",
     bar: ">= 0.98",
     holds: value >= 0.98,
-    beside: `${units} units, every line equally likely; an oracle that knows the load could see ${round(shareOf(visible, units))}; of those found ${round(shareOf(visibleFound, visible))}`,
+    beside: `${units} units, every line equally likely; an oracle that knows the load and the noise could tell ${round(shareOf(visible, units))}; of those found ${round(shareOf(visibleFound, visible))}`,
   };
 }
 

@@ -4,12 +4,13 @@ import { type LinkDayCounts, linkDay } from "../link/link-day.ts";
 import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedBoot, RecordedFault, RecordedRelief, UnitRecord } from "../record/unit-record.ts";
 import { type GridDay, gridDay } from "../sensor-grid/grid-day.ts";
+import { noFlicker } from "../sensor-grid/quiet-lines.ts";
 import type { Instant, Span } from "../units.ts";
 import { type BaselineChange, lastChange } from "./baseline-change.ts";
 import { type ChargeHazards, chargeHazards } from "./charge-hazards.ts";
 
 /** Changes whenever a day is told otherwise than before: days kept by an older version are worked out anew. */
-export const healthDayVersion = 3;
+export const healthDayVersion = 4;
 
 /** What one day of a unit's record says of its health: sufficient for every judgement of the weeks after it, so that no
  *  day's record is read twice. It follows from that day's record and the days before alone. */
@@ -97,7 +98,7 @@ const withoutPictures = (grid: GridDay | null): GridDay | null =>
     sits: [],
     maps: [],
     looks: [],
-    flicker: { at: null, steps: 0, squares: new Float64Array(0) },
+    flicker: noFlicker,
     frames: { loaded: 0, empty: 0 },
     empty: { frames: 0, counts: new Float64Array(0), tenths: 0, squaredTenths: 0, tenthsByCounts: 0 },
   };

@@ -4,7 +4,7 @@ import type { GridShape } from "./expected-response.ts";
 import { type GridBaseline, newBaseline, withSit } from "./grid-baseline.ts";
 import { normalised, placingGains } from "./insert-placing.ts";
 import { usualEmpty } from "./moisture-patch.ts";
-import { type Flicker, flickerOf } from "./quiet-lines.ts";
+import { type Flicker, flickerOf, noFlicker } from "./quiet-lines.ts";
 import { type EmptyLook, emptyLook } from "./raised-patch.ts";
 import { measuresOf } from "./shape-measures.ts";
 import { readingOf, type SitReading } from "./sit-reading.ts";
@@ -85,7 +85,7 @@ export function gridDay(frames: readonly RecordedFrame[], earlier: readonly Grid
     frames: { loaded: ofShape.length - empty.length, empty: empty.length },
     empty: emptySums(empty, rows * columns),
     looks: usual === null ? [] : empty.map((frame) => emptyLook(frame, usual, shape)),
-    flicker: flickerOf(empty, shape),
+    flicker: offsets === null ? noFlicker : flickerOf(ofShape, offsets, shape),
   };
 }
 

@@ -4,39 +4,65 @@ import type { GridShape } from "./expected-response.ts";
 import { cellsOf, type LinePlace, linesOf, placeOf } from "./lines.ts";
 import type { BrokenSince } from "./unbroken-evidence.ts";
 
-/** How much the lines of a grid flickered over the empty pictures of one day: an open line carries no current, and so
- *  hardly any noise, whatever load it would have. Whole numbers. */
+/** How much the lines of a grid flickered in one day where nothing pressed on them: an open line carries no current, and so
+ *  hardly any noise, whatever load it would have. Whole numbers, by `linesOf`. */
 export interface Flicker {
   readonly at: Instant | null;
-  /** Differences from one picture to the next, of one cell. */
-  readonly steps: number;
-  /** By `linesOf`: squared differences over its cells. */
+  /** Differences of a cell from one picture to the next: how many, and the sum of their squares. */
+  readonly steps: Float64Array;
   readonly squares: Float64Array;
+  /** Mean square of the line that a quarter of them are quieter than: a body that sways makes the lines under it restless,
+   *  and leaves those. 0: nothing to go by. */
+  readonly quiet: number;
 }
 
-/** @param empty pictures of one day, oldest first */
-export function flickerOf(empty: readonly RecordedFrame[], shape: GridShape): Flicker {
-  const ofCell = new Float64Array(shape.rows * shape.columns);
-  for (let next = 1; next < empty.length; next++) {
-    const [before, now] = [empty[next - 1]?.cells, empty[next]?.cells];
+export const noFlicker: Flicker = {
+  at: null,
+  steps: new Float64Array(0),
+  squares: new Float64Array(0),
+  quiet: 0,
+};
+
+/** Counts above empty up to which a cell carries nothing, and the largest difference that is noise: noise of a sound cell
+ *  is about one count, and a jump is something put down or taken away. Assumptions. */
+const idleUpTo = 3;
+const largestStep = 4;
+
+/** @param frames of one day and shape, oldest first, whether somebody sits or not: outside the body's print a cell is as
+ *  idle under a sit as without one; @param offsets what each cell reads empty */
+export function flickerOf(
+  frames: readonly RecordedFrame[],
+  offsets: Float32Array,
+  shape: GridShape,
+): Flicker {
+  const steps = new Float64Array(offsets.length);
+  const squares = new Float64Array(offsets.length);
+  for (let next = 1; next < frames.length; next++) {
+    const [before, now] = [frames[next - 1]?.cells, frames[next]?.cells];
     if (!before || !now) continue;
-    for (let cell = 0; cell < ofCell.length; cell++) {
-      const step = (now[cell] ?? 0) - (before[cell] ?? 0);
-      // A jump is no noise: something was put down, or fell off.
-      if (Math.abs(step) <= largestStep) ofCell[cell] = (ofCell[cell] ?? 0) + step * step;
+    for (let cell = 0; cell < offsets.length; cell++) {
+      const [was, is] = [before[cell] ?? 0, now[cell] ?? 0];
+      const step = is - was;
+      if (Math.max(was, is) > (offsets[cell] ?? 0) + idleUpTo || Math.abs(step) > largestStep) continue;
+      steps[cell] = (steps[cell] ?? 0) + 1;
+      squares[cell] = (squares[cell] ?? 0) + step * step;
     }
   }
-  return {
-    at: empty[0]?.at ?? null,
-    steps: Math.max(0, empty.length - 1),
-    squares: Float64Array.from(linesOf(shape), ({ line, index }) =>
+  const ofLines = (ofCell: Float64Array): Float64Array =>
+    Float64Array.from(linesOf(shape), ({ line, index }) =>
       cellsOf(line, index, shape).reduce((sum, cell) => sum + (ofCell[cell] ?? 0), 0),
-    ),
-  };
+    );
+  const told = { steps: ofLines(steps), squares: ofLines(squares) };
+  return { at: frames[0]?.at ?? null, ...told, quiet: quietOf(told) };
 }
 
-/** Counts. Noise of a sound cell is about one. Assumption. */
-const largestStep = 4;
+function quietOf({ steps, squares }: Pick<Flicker, "steps" | "squares">): number {
+  const means = squares
+    .map((sum, line) => sum / Math.max(1, steps[line] ?? 0))
+    .filter((_, line) => steps[line]);
+  return means.sort()[means.length >> 2] ?? 0;
+}
+
 /** Of a sound line's noise, what is left of an open one's. Assumption. */
 const openShare = 0.3;
 /** Differences that follow each other share a picture, and counts are whole: a difference is worth half a free one. */
@@ -49,22 +75,25 @@ const ceiling = 0.95;
 const leastUsual = 0.4;
 
 /** A line that used to flicker as the rest of the grid does, and doesn't any more: the likelihood ratio of two variances,
- *  day by day, from the day that makes most of it (CUSUM; Page 1954, Biometrika 41:100). The whole grid of the same day
- *  is the measure, so that a noisier or quieter room changes nothing.
+ *  day by day, from the day that makes most of it (CUSUM; Page 1954, Biometrika 41:100). The quiet lines of the same
+ *  day are the measure, so that a noisier or quieter room changes nothing.
  *  @param days oldest first, of one grid; @returns null where it flickers, or too little is known */
 export function quietSince(days: readonly Flicker[], place: LinePlace, shape: GridShape): BrokenSince | null {
   const line = placeOf(place, shape);
-  const cells = cellsOf(place.line, place.index, shape).length;
   const told = days.flatMap((day) => {
-    const share = shareOfGrid(day, line, cells, shape);
-    return share === null ? [] : [{ at: day.at, share, steps: day.steps * cells }];
+    const steps = day.steps[line] ?? 0;
+    return steps === 0 || day.quiet === 0
+      ? []
+      : [{ at: day.at, share: (day.squares[line] ?? 0) / steps / day.quiet, steps }];
   });
   let best = 0;
   let since: number | null = null;
   for (let from = told.length - 1; from > 0; from--) {
     const before = together(told.slice(0, from));
     if (before.steps < fewestBefore || before.share < leastUsual) break;
-    const sum = told.slice(from).reduce((all, day) => all + likelier(day, before.share), 0);
+    // What sways a little flickers more than noise does; an idle line may merely have stopped swaying.
+    const usual = Math.min(1, before.share);
+    const sum = told.slice(from).reduce((all, day) => all + likelier(day, usual), 0);
     if (sum > best) [best, since] = [sum, from];
   }
   const at = since === null ? null : told[since]?.at;
@@ -81,20 +110,6 @@ export function quietSince(days: readonly Flicker[], place: LinePlace, shape: Gr
 interface LineDay {
   readonly share: number;
   readonly steps: number;
-}
-
-/** Mean square of the line's differences over that of the rest of the grid. */
-function shareOfGrid(
-  { steps, squares }: Flicker,
-  line: number,
-  cells: number,
-  { rows, columns }: GridShape,
-): number | null {
-  let rowsTogether = 0;
-  for (let row = 0; row < rows; row++) rowsTogether += squares[row] ?? 0;
-  const own = squares[line] ?? 0;
-  const rest = (rowsTogether - own) / (rows * columns - cells);
-  return steps === 0 || rest <= 0 ? null : own / cells / rest;
 }
 
 function together(days: readonly LineDay[]): LineDay {

@@ -19,7 +19,7 @@ const odds: BrokenOdds = { prior: 0.001, ifBroken: 0.95, ifSound: 0.03, ceiling:
 
 /** Three ways to see it: by the load beside it; where hardly any load reaches, by its own past; where none does, by its
  *  noise.
- *  @param sits oldest first; @param flickers of the empty seat, a day each, oldest first
+ *  @param sits oldest first; @param flickers a day each, oldest first
  *  @returns lines more likely broken than not, likeliest first */
 export function silentLines(
   sits: readonly SitReading[],

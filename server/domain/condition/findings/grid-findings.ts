@@ -60,7 +60,7 @@ function stuckFinding(broken: BrokenCell, grid: GridHealth): FoundNow {
 const silenceWords = ({ told, agreeing }: SilentLine): string =>
   told === "by-load"
     ? `has not answered in ${sitsWords(agreeing)} though the cells beside it did`
-    : `hardly flickers with nobody on the seat, for ${agreeing === 1 ? "a day" : `${agreeing} days`}, as a line without current does; no load reaches it`;
+    : `hardly flickers where nothing presses on it, for ${agreeing === 1 ? "a day" : `${agreeing} days`}, as a line without current does; too little load reaches it to tell by that`;
 
 /** What hides reliefs makes somebody look as if they did none: that comes sooner. */
 const harmOf = (grid: GridHealth): ConditionLevel =>
