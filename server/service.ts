@@ -7,6 +7,7 @@ import type { StaffId, UnitSerial } from "./domain/ids.ts";
 import { millisecondsIn } from "./domain/units.ts";
 import { type Authority, consoleName } from "./enrolment/authority.ts";
 import { type Enrolment, openEnrolment } from "./enrolment/enrolment.ts";
+import { keepCertificates } from "./enrolment/keep-certificates.ts";
 import { renewCertificate } from "./enrolment/renew-certificate.ts";
 import { createApp } from "./http/app.ts";
 import { listen } from "./http/listen.ts";
@@ -14,6 +15,7 @@ import type { AppEnv } from "./http/route.ts";
 import { type RunningBroker, startBroker } from "./ingest/broker.ts";
 import { subscribeToFront } from "./ingest/front-subscriber.ts";
 import { loadLog } from "./ingest/load-log.ts";
+import type { BrokerCredentials } from "./ingest/tls-listener.ts";
 import type { WayInOptions } from "./ingest/way-in.ts";
 import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
@@ -123,6 +125,10 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
       answerRenewal: (asked) => renewCertificate(services, opened.authority, asked),
     });
     undo.push(() => broker.stop());
+    const certificates = keepCertificates(opened.authority, log, () =>
+      broker.show(credentialsIn(opened.authority, config)),
+    );
+    undo.push(() => certificates.stop());
     // What an upgrade has learned to read. Beside all else: a fault in it must not keep the service from starting.
     void readAsideAgain(services).catch((error: unknown) =>
       log.error({ err: error }, "messages kept aside could not be read again"),
@@ -169,13 +175,16 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
 
 /** Our own broker, or our ear at the one in front. */
 async function carrierOf(config: Config, authority: Authority, wayIn: WayInOptions): Promise<RunningBroker> {
-  if (config.frontBroker === null) {
-    const credentials = { ...authority.broker, authority: authority.rootPem };
-    return startBroker({ ...wayIn, credentials, port: config.mqttPort });
-  }
-  const credentials = { ...authority.console, authority: authority.rootPem };
+  const credentials = credentialsIn(authority, config);
+  if (config.frontBroker === null) return startBroker({ ...wayIn, credentials, port: config.mqttPort });
   return subscribeToFront({ ...wayIn, ...config.frontBroker, credentials, name: consoleName });
 }
+
+/** What whoever carries our messages shows. */
+const credentialsIn = (authority: Authority, { frontBroker }: Config): BrokerCredentials => ({
+  ...(frontBroker === null ? authority.broker : authority.console),
+  authority: authority.rootPem,
+});
 
 /** Weeks of a record are read for it, so that once a day and unit is enough. */
 function onceADay(look: (services: Services, unit: UnitSerial) => Promise<void>) {

@@ -7,7 +7,7 @@ import { openRoot } from "./authority-root.ts";
 import type { VerifiedRequest } from "./certificate-request.ts";
 import { instantOf } from "./certificate-times.ts";
 import { signRevocationList } from "./revocation-list.ts";
-import { type IdentityWanted, openServiceIdentity } from "./service-certificate.ts";
+import { type IdentityWanted, openServiceIdentity, type ServiceIdentity } from "./service-certificate.ts";
 import { type IssuedCertificate, signUnitCertificate, unitCertificateLifetime } from "./unit-certificate.ts";
 
 /** The programme's own certificate authority (RFC 5280). Its folder is all there is of it. */
@@ -20,6 +20,8 @@ export interface Authority {
   readonly broker: { readonly key: string; readonly certificate: string };
   /** What this service shows to a broker that stands in front, PEM. */
   readonly console: { readonly key: string; readonly certificate: string };
+  /** Makes those two anew where they run out within 60 days. @returns whether either is another now */
+  renewServices(): Promise<boolean>;
   issue(request: VerifiedRequest, lifetime?: Hours): Promise<IssuedCertificate>;
   /** The certificate revocation list, PEM. */
   crl(revoked: readonly RevokedCertificate[]): Promise<string>;
@@ -49,18 +51,35 @@ export async function openAuthority(options: AuthorityOptions): Promise<Authorit
   const root = await openRoot(folder, clock.now(), chance);
   const hosts = [...new Set([...options.brokerHosts, "localhost", "127.0.0.1"])];
   const open = (wanted: IdentityWanted) => openServiceIdentity(folder, root, wanted, clock.now(), chance);
-  const broker = await open({ part: "broker", commonName: hosts[0] ?? "localhost", hosts });
-  const console = await open({ part: "console", commonName: consoleName, hosts: [] });
+  const openBoth = async () => ({
+    broker: await open({ part: "broker", commonName: hosts[0] ?? "localhost", hosts }),
+    console: await open({ part: "console", commonName: consoleName, hosts: [] }),
+  });
+  let services = await openBoth();
   const keyIdentifier = Buffer.from(await root.certificate.publicKey.getKeyIdentifier()).toString("hex");
   return {
     rootPem: root.pem,
     keyIdentifier,
-    broker: { key: broker.key, certificate: broker.certificate },
-    console: { key: console.key, certificate: console.certificate },
+    get broker() {
+      return shown(services.broker);
+    },
+    get console() {
+      return shown(services.console);
+    },
+    renewServices: async () => {
+      const before = services;
+      services = await openBoth();
+      return (["broker", "console"] as const).some(
+        (part) => services[part].certificate !== before[part].certificate,
+      );
+    },
     issue: (request, lifetime = unitCertificateLifetime) =>
       signUnitCertificate(root, request, { now: clock.now(), lifetime, chance }),
     crl: (revoked) => signRevocationList(root, revoked, clock.now()),
     usable: () =>
-      clock.now() < Math.min(instantOf(root.certificate.notAfter), broker.expiresAt, console.expiresAt),
+      clock.now() <
+      Math.min(instantOf(root.certificate.notAfter), services.broker.expiresAt, services.console.expiresAt),
   };
 }
+
+const shown = ({ key, certificate }: ServiceIdentity) => ({ key, certificate });

@@ -22,6 +22,8 @@ export interface RunningBroker {
   counters(): Readonly<IngestCounters>;
   /** Queues, times and refusals as text for a scraper. */
   metrics(): string;
+  /** What it shows to the other side of each connection opened from now on. */
+  show(credentials: BrokerCredentials): void;
   /** Takes no new work, commits and acknowledges what has come in, closes every socket. */
   stop(): Promise<void>;
 }
@@ -52,6 +54,7 @@ export async function startBroker(options: BrokerOptions): Promise<RunningBroker
     connectedUnits: () => sessions.units(),
     counters: () => ({ ...counters }),
     metrics: () => wayIn.metrics(),
+    show: (credentials) => listener.show(credentials),
     stop: async () => {
       listens = false;
       await wayIn.close();

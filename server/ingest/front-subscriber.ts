@@ -2,6 +2,7 @@ import { connect } from "mqtt";
 import type { RunningBroker } from "./broker.ts";
 import { senderNamedBy, uplinkOfAll } from "./front-topics.ts";
 import { FrontUnits } from "./front-units.ts";
+import type { BrokerCredentials } from "./tls-listener.ts";
 import { openWayIn, type WayInOptions } from "./way-in.ts";
 
 export interface FrontOptions extends WayInOptions {
@@ -9,7 +10,7 @@ export interface FrontOptions extends WayInOptions {
   readonly host: string;
   readonly port: number;
   /** What we show to it, and what it must lead to, PEM. */
-  readonly credentials: { readonly key: string; readonly certificate: string; readonly authority: string };
+  readonly credentials: BrokerCredentials;
   /** The user name that our certificate names. */
   readonly name: string;
 }
@@ -85,6 +86,9 @@ export function subscribeToFront(options: FrontOptions): RunningBroker {
     connectedUnits: () => sessions.units(),
     counters: () => ({ ...counters }),
     metrics: () => wayIn.metrics(),
+    show: ({ key, certificate, authority }) => {
+      Object.assign(client.options, { key, cert: certificate, ca: authority });
+    },
     stop: async () => {
       client.handleMessage = (_packet, done) => done();
       if (client.connected) await client.unsubscribeAsync(uplinkOfAll).catch(() => undefined);

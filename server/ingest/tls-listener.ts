@@ -1,7 +1,7 @@
 import { constants } from "node:crypto";
 import { once } from "node:events";
 import type { Socket } from "node:net";
-import { createServer, type PeerCertificate, type TLSSocket } from "node:tls";
+import { createServer, type PeerCertificate, type SecureContextOptions, type TLSSocket } from "node:tls";
 
 /** All PEM. */
 export interface BrokerCredentials {
@@ -23,6 +23,8 @@ export interface ListenerOptions {
 
 export interface Listener {
   readonly port: number;
+  /** From the next handshake on; open connections go on with what they were opened with. */
+  show(credentials: BrokerCredentials): void;
   /** Lets nobody else in; resolves when every socket is closed. */
   close(): Promise<void>;
 }
@@ -30,18 +32,21 @@ export interface Listener {
 const handshakeMilliseconds = 10_000;
 const probeHalfOpenMilliseconds = 60_000;
 
+const securedBy = ({ key, certificate, authority }: BrokerCredentials): SecureContextOptions => ({
+  key,
+  cert: certificate,
+  ca: authority,
+  minVersion: "TLSv1.2",
+  // Without a ticket nothing of the handshake is kept: 12 kB less a connection, and each shows its certificate anew.
+  secureOptions: constants.SSL_OP_NO_TICKET,
+});
+
 export async function listenForUnits(options: ListenerOptions): Promise<Listener> {
-  const { key, certificate, authority } = options.credentials;
   const server = createServer(
     {
-      key,
-      cert: certificate,
-      ca: authority,
+      ...securedBy(options.credentials),
       requestCert: true,
       rejectUnauthorized: true,
-      minVersion: "TLSv1.2",
-      // Without a ticket nothing of the handshake is kept: 12 kB less a connection, and each shows its certificate anew.
-      secureOptions: constants.SSL_OP_NO_TICKET,
       handshakeTimeout: handshakeMilliseconds,
     },
     (socket) => {
@@ -65,6 +70,7 @@ export async function listenForUnits(options: ListenerOptions): Promise<Listener
   if (address === null || typeof address === "string") throw new Error("the broker listens on no port");
   return {
     port: address.port,
+    show: (credentials) => server.setSecureContext(securedBy(credentials)),
     close: async () => {
       const closed = once(server, "close");
       server.close();

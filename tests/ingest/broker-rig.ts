@@ -5,7 +5,7 @@ import { connect, type IClientOptions, type MqttClient } from "mqtt";
 import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
 import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { downlinkFilter } from "../../firmware-protocol/src/topics.ts";
-import { systemClock } from "../../server/clock.ts";
+import { type Clock, systemClock } from "../../server/clock.ts";
 import type { UnitSerial } from "../../server/domain/ids.ts";
 import { type Authority, openAuthority } from "../../server/enrolment/authority.ts";
 import { renewCertificate } from "../../server/enrolment/renew-certificate.ts";
@@ -31,13 +31,16 @@ export interface BrokerRig {
   stop(): Promise<void>;
 }
 
-export async function brokerRig(telemetry?: (real: TelemetryStore) => TelemetryStore): Promise<BrokerRig> {
+export async function brokerRig(
+  telemetry?: (real: TelemetryStore) => TelemetryStore,
+  authorityClock: Clock = systemClock,
+): Promise<BrokerRig> {
   const services = testServices();
   // TLS looks at the machine's own clock, so the registry's must agree with it.
   services.clock.set(systemClock.now());
   const authority = await openAuthority({
     dataFolder: services.dataFolder,
-    clock: systemClock,
+    clock: authorityClock,
     brokerHosts: [],
   });
   const committed: UnitSerial[] = [];
