@@ -4,11 +4,13 @@ import { type Findings, findingsOf } from "../domain/condition/findings/findings
 import { reconcileFindings } from "../domain/condition/reconcile-findings.ts";
 import type { UnitHealth } from "../domain/condition/unit-health.ts";
 import { findingId, type UnitSerial } from "../domain/ids.ts";
+import { hiddenLeans } from "../domain/sensor-grid/hidden-leans.ts";
 import { type Instant, instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
 import type { Database } from "../store/database.ts";
 import { clearFinding, openFindingsOf, raiseFinding, refreshFinding } from "../store/findings.ts";
+import { noteHiddenLeans } from "../store/hidden-leans.ts";
 import { type AssessmentRow, assessmentOf, saveAssessment } from "../store/unit-assessments.ts";
 import { healthNow } from "./assess-days.ts";
 
@@ -26,7 +28,9 @@ export async function assessUnit(services: Services, unit: UnitSerial): Promise<
       const news = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
       const condition = conditionOf(openFindingsOf(tx, unit));
       const before = assessmentOf(tx, unit);
-      saveAssessment(tx, assessmentRow(unit, health, condition, before));
+      const row = assessmentRow(unit, health, condition, before);
+      saveAssessment(tx, row);
+      noteHiddenLeans(tx, unit, hiddenLeans(row.visibility), health.assessedAt);
       auditChange(tx, { unit, at: health.assessedAt, before, condition });
       return news || before?.level !== condition.level || before.reason !== condition.reason;
     },

@@ -160,10 +160,15 @@ function matched(
 }
 
 /** Call it in one transaction with everything else the review saves. */
-export function saveLoanReview(db: Database, review: LoanReview, now: Instant): void {
-  saveLedgerDays(db, review.days, now);
+export function saveLoanReview(
+  { zone }: Pick<Services, "zone">,
+  db: Database,
+  review: LoanReview,
+  now: Instant,
+): void {
+  saveLedgerDays(db, review.days, { reviewedAt: now, zone });
   for (const { stretch, change } of review.stretches) {
     if (change === "new") insertStretch(db, stretch);
-    else if (change !== "none") updateStretch(db, stretch);
+    else if (change !== "none") updateStretch(db, stretch, now);
   }
 }

@@ -51,7 +51,7 @@ export async function reviewUnit(
     if (review) reviewed.push({ loan, review });
   }
   db.transaction((tx) => {
-    for (const { review } of reviewed) saveLoanReview(tx, review, now);
+    for (const { review } of reviewed) saveLoanReview(services, tx, review, now);
   });
   const judge = options.judge ?? judgeStretch;
   const judged = await judgeAll(services, reviewed, { changed, judge });

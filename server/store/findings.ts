@@ -90,6 +90,7 @@ export function raiseFinding(
       unitSerial: raised.unit,
       place: where,
       probability: asParts(p),
+      raisedAt: raised.at,
       lastSeenAt: raised.at,
     })
     .run();

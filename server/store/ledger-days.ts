@@ -4,9 +4,10 @@ import { countReliefs } from "../domain/adherence/bounds.ts";
 import type { LoanId } from "../domain/ids.ts";
 import { noMinutes } from "../domain/ledger/build-ledger.ts";
 import { type LedgerDay, type LedgerRun, minuteStates } from "../domain/ledger/minute-state.ts";
-import type { LocalDay } from "../domain/time/local-day.ts";
+import { type LocalDay, localDayOf, type ZoneName } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
 import type { Database } from "./database.ts";
+import { ledgerDayHeld } from "./schema/held.ts";
 import { ledgerDay } from "./schema/record.ts";
 
 /** A day of the ledger with the reliefs decided in it. */
@@ -73,8 +74,13 @@ export const daysAwaiting = (db: Database, loan: LoanId, before: LocalDay): Revi
     .all()
     .map(dayFrom);
 
-/** Puts each day in place of what was held of it before. */
-export function saveLedgerDays(db: Database, days: readonly ReviewedDay[], reviewedAt: Instant): void {
+/** Puts each day in place of what was held of it before, which is kept where it was held at the end of a day: pages as
+ *  known on that day are made of it. */
+export function saveLedgerDays(
+  db: Database,
+  days: readonly ReviewedDay[],
+  { reviewedAt, zone }: { readonly reviewedAt: Instant; readonly zone: ZoneName },
+): void {
   for (const day of days) {
     const row = {
       startsAt: day.start,
@@ -84,11 +90,37 @@ export function saveLedgerDays(db: Database, days: readonly ReviewedDay[], revie
       ...countReliefs(day.due),
       reviewedAt,
     };
+    const before = rowOf(db, day.loan, day.day);
+    const heldFrom = before && saysTheSame(before, row) ? heldSince(before) : reviewedAt;
+    if (before && heldFrom === reviewedAt) keepHeld(db, before, reviewedAt, zone);
     db.insert(ledgerDay)
-      .values({ loanId: day.loan, day: day.day, ...row })
-      .onConflictDoUpdate({ target: [ledgerDay.loanId, ledgerDay.day], set: row })
+      .values({ loanId: day.loan, day: day.day, heldFrom, ...row })
+      .onConflictDoUpdate({ target: [ledgerDay.loanId, ledgerDay.day], set: { heldFrom, ...row } })
       .run();
   }
+}
+
+const rowOf = (db: Database, loan: LoanId, day: LocalDay): Row | undefined =>
+  db
+    .select()
+    .from(ledgerDay)
+    .where(and(eq(ledgerDay.loanId, loan), eq(ledgerDay.day, day)))
+    .get();
+
+const heldSince = ({ heldFrom, reviewedAt }: Row): Instant => heldFrom ?? reviewedAt;
+
+const saysTheSame = (a: Pick<Row, "runs" | "due">, b: Pick<Row, "runs" | "due">): boolean =>
+  JSON.stringify([a.runs, a.due]) === JSON.stringify([b.runs, b.due]);
+
+/** What no day ended with was never shown as of one. */
+function keepHeld(db: Database, before: Row, heldUntil: Instant, zone: ZoneName): void {
+  const heldFrom = heldSince(before);
+  if (localDayOf(heldFrom, zone) === localDayOf(heldUntil, zone)) return;
+  const { reviewedAt: _, ...row } = before;
+  db.insert(ledgerDayHeld)
+    .values({ ...row, heldFrom, heldUntil })
+    .onConflictDoNothing()
+    .run();
 }
 
 function dayFrom(row: Row): ReviewedDay {

@@ -55,20 +55,36 @@ export const earlierGapsOf = (db: Database, id: LoanId, since: Instant, before: 
     )
     .all();
 
-/** Findings on the unit that were open at some time of `span` and that nobody has refuted. */
-export const findingsDuring = (db: Database, unit: UnitSerial, span: Span) =>
+/** Findings on the unit that were open at some time of `span` and that nobody has refuted.
+ *  @param knownBy leaves out what was found, cleared or refuted later */
+export const findingsDuring = (db: Database, unit: UnitSerial, span: Span, knownBy: Instant | null = null) =>
   db
-    .select({ kind: finding.kind, where: finding.place, since: finding.since })
+    .select({
+      kind: finding.kind,
+      where: finding.place,
+      since: finding.since,
+      raisedAt: finding.raisedAt,
+      clearedAt: finding.clearedAt,
+    })
     .from(finding)
     .where(
       and(
         eq(finding.unitSerial, unit),
         lte(finding.since, span.end),
         or(isNull(finding.clearedAt), gt(finding.clearedAt, span.start)),
-        or(isNull(finding.judgement), ne(finding.judgement, "refuted")),
+        or(
+          isNull(finding.judgement),
+          ne(finding.judgement, "refuted"),
+          knownBy === null ? undefined : gte(finding.judgedAt, knownBy),
+        ),
       ),
     )
-    .all();
+    .all()
+    .filter(({ since, raisedAt }) => knownBy === null || (raisedAt ?? since) < knownBy)
+    .map(({ raisedAt: _, clearedAt, ...found }) => ({
+      ...found,
+      clearedAt: knownBy === null || clearedAt === null || clearedAt < knownBy ? clearedAt : null,
+    }));
 
 /** What the unit could see, as last assessed; undefined: never assessed. */
 export const assessedVisibility = (db: Database, unit: UnitSerial) =>

@@ -1,8 +1,9 @@
-import { and, asc, eq, gt, isNull, lt, or } from "drizzle-orm";
-import type { LoanId } from "../domain/ids.ts";
-import type { Span } from "../domain/units.ts";
+import { and, asc, desc, eq, gt, isNull, lt, or } from "drizzle-orm";
+import type { LoanId, StretchId } from "../domain/ids.ts";
+import type { Instant, Span } from "../domain/units.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Database } from "./database.ts";
+import { stretchHeld } from "./schema/held.ts";
 import { stretch } from "./schema/verdicts.ts";
 
 const stretchColumns = {
@@ -36,6 +37,32 @@ export function insertStretch(db: Database, { loan, start, end, ...rest }: Stret
     .run();
 }
 
-export function updateStretch(db: Database, { id, start, end, filledAt }: Stretch): void {
+/** Where it was held to lie before is kept. */
+export function updateStretch(
+  db: Database,
+  { id, start, end, filledAt, firstSeenAt }: Stretch,
+  at: Instant,
+): void {
+  const before = db.select().from(stretch).where(eq(stretch.id, id)).get();
+  if (before && (before.startsAt !== start || before.endsAt !== end))
+    db.insert(stretchHeld)
+      .values({
+        stretchId: id,
+        startsAt: before.startsAt,
+        endsAt: before.endsAt,
+        heldFrom: lastMoved(db, id) ?? firstSeenAt,
+        heldUntil: at,
+      })
+      .onConflictDoNothing()
+      .run();
   db.update(stretch).set({ startsAt: start, endsAt: end, filledAt }).where(eq(stretch.id, id)).run();
 }
+
+const lastMoved = (db: Database, id: StretchId): Instant | null =>
+  db
+    .select({ at: stretchHeld.heldUntil })
+    .from(stretchHeld)
+    .where(eq(stretchHeld.stretchId, id))
+    .orderBy(desc(stretchHeld.heldUntil))
+    .limit(1)
+    .get()?.at ?? null;

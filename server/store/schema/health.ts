@@ -21,6 +21,8 @@ export const finding = sqliteTable(
     mistakenFor: text("mistaken_for").notNull(),
     settledBy: text("settled_by").notNull(),
     since: instantColumn("since").notNull(),
+    /** When it was first found. null: before that was kept, taken to be `since`. */
+    raisedAt: instantColumn("raised_at"),
     lastSeenAt: instantColumn("last_seen_at").notNull(),
     clearedAt: instantColumn("cleared_at"),
     judgement: text("judgement").$type<"confirmed" | "refuted">(),

@@ -39,6 +39,9 @@ export const ledgerDay = sqliteTable(
     missed: integer("missed").notNull(),
     notAssessable: integer("not_assessable").notNull(),
     reviewedAt: instantColumn("reviewed_at").notNull(),
+    /** Since when it says what it says; what it said before is in `ledger_day_held`. null: since `reviewed_at`, of a
+     *  day reviewed before that was kept. */
+    heldFrom: instantColumn("held_from"),
   },
   (table) => [primaryKey({ columns: [table.loanId, table.day] })],
 );
