@@ -2,12 +2,13 @@ import { minuteStates } from "../domain/ledger/minute-state.ts";
 import { instantAt, localTimeOf } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
-import { chargeLeft, type StateRun } from "../domain/verdicts/charge-left.ts";
+import { chargeLeft, neverFullIn, type StateRun } from "../domain/verdicts/charge-left.ts";
 import { chargingBefore, sinceCharge } from "../domain/verdicts/charging-habit.ts";
 import { emptyBefore } from "../domain/verdicts/empty-before.ts";
 import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
 import { silentTogether } from "../domain/verdicts/silent-together.ts";
 import { toldAround } from "../domain/verdicts/told-around.ts";
+import { usualCharges } from "../domain/verdicts/usual-charges.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import {
@@ -53,8 +54,10 @@ export async function gapContextOf(
     ...around,
     together: await togetherOf(services, loan, span, ongoing),
     chargeLeft: chargeLeft(runs, span.start),
+    neverFullIn: neverFullIn(runs, span.start),
     emptyFor: emptyBefore(runs, span.start),
     sinceCharge: sinceCharge(onCharge, span.start),
+    usualCharges: usualCharges(runs, span),
     charging: chargingBefore(onCharge, span.start),
     capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
     note: noteOver(services, loan, span),

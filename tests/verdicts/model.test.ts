@@ -10,12 +10,8 @@ import {
 } from "../../server/domain/verdicts/causes.ts";
 import { decide, sidesOf } from "../../server/domain/verdicts/decide.ts";
 import { evidenceFor } from "../../server/domain/verdicts/evidence.ts";
-import {
-  type ClueTable,
-  gapLikelihoods,
-  likelihoodOf,
-  thinLikelihoods,
-} from "../../server/domain/verdicts/likelihoods.ts";
+import { gapLikelihoods } from "../../server/domain/verdicts/gap-likelihoods.ts";
+import { type ClueTable, likelihoodOf, thinLikelihoods } from "../../server/domain/verdicts/likelihoods.ts";
 import { historyRow } from "../../server/domain/verdicts/own-history.ts";
 import { posterior } from "../../server/domain/verdicts/posterior.ts";
 import { gapTests, thinTests } from "../../server/domain/verdicts/settling-tests.ts";
@@ -136,6 +132,7 @@ for (const { kind, tables, priors, tests } of kinds) {
 const deviceClues = [
   [gapLikelihoods, priorsFor("gap-short"), gapCauses, "capacity", "faded"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "charging", "broken"],
+  [gapLikelihoods, priorsFor("gap-day"), gapCauses, "charge-left", "never-full"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "electronics", "signs"],
   [gapLikelihoods, priorsFor("gap-long"), gapCauses, "power", "self-restart"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "power", "plenty-brown-out"],

@@ -2,10 +2,11 @@ import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import { localTimeOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../../../server/domain/units.ts";
 import { aroundGap } from "../../../server/domain/verdicts/around-a-gap.ts";
-import { chargeLeft, type StateRun } from "../../../server/domain/verdicts/charge-left.ts";
+import { chargeLeft, neverFullIn, type StateRun } from "../../../server/domain/verdicts/charge-left.ts";
 import { chargingBefore, sinceCharge } from "../../../server/domain/verdicts/charging-habit.ts";
 import { emptyBefore } from "../../../server/domain/verdicts/empty-before.ts";
 import type { GapContext } from "../../../server/domain/verdicts/gap-context.ts";
+import { usualCharges } from "../../../server/domain/verdicts/usual-charges.ts";
 import { type GapTruth, gapTruths } from "./causes-in-truth.ts";
 import { Draws } from "./chance.ts";
 import { atMinute, epoch } from "./record-of.ts";
@@ -140,8 +141,10 @@ function contextOf({ one, record, reviewed, live }: Watched, span: Span, how: Ho
     filledAt: how === "filled" ? span.end : null,
     ...around,
     chargeLeft: chargeLeft(runs, span.start),
+    neverFullIn: neverFullIn(runs, span.start),
     emptyFor: emptyBefore(runs, span.start),
     sinceCharge: sinceCharge(onCharge, span.start),
+    usualCharges: usualCharges(runs, span),
     charging: chargingBefore(onCharge, span.start),
     capacity: faded ? { state: "faded" } : known.assessed ? { state: "sound" } : null,
     note: noteOver(one, from, to, by),

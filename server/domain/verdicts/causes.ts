@@ -149,12 +149,12 @@ export const priorTables = {
     origin:
       "assumption: brief losses are mostly of the connection; to be replaced by the programme's own counts",
     //        worn charger elec uncharged off reach home area prog cert away chose
-    weights: [3, 1.5, 2.5, 12, 17, 26, 24, 6, 4, 1, 0.8, 0.15],
+    weights: [3, 1.5, 2.5, 12, 17, 26, 24, 6, 4, 1, 0.6, 0.12],
   },
   /** 4 to 24 h: between the two. */
   "gap-day": {
     origin: "assumption: midway between the short and the long table",
-    weights: [5, 2.5, 3, 21, 20, 14, 18, 4, 2, 2, 4, 0.5],
+    weights: [5, 2.5, 3, 21, 20, 14, 18, 4, 2, 2, 3, 0.4],
   },
   /** One to three days: power and charging 30, link 25, absence and choice 25, set-up 7, hardware 8 in a hundred. */
   "gap-long": {

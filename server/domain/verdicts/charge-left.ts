@@ -41,3 +41,20 @@ export function chargeLeft(runs: readonly StateRun[], at: Instant): GapContext["
     ? null
     : { share, sinceCharge: Math.max(0, at - lastCharge) / millisecondsIn.hour };
 }
+
+/** Fewer days of record, or fewer times on the charger in them, don't show that it is never filled. Assumptions. */
+const fewestDays = 5;
+const fewestTimes = 3;
+
+/** Days of record in which it was on the charger, time after time, and no charge was seen that would have filled it. null: one was seen, or too little record.
+ *  @param runs the ledger before `at`, oldest first */
+export function neverFullIn(runs: readonly StateRun[], at: Instant): number | null {
+  if (chargeLeft(runs, at) !== null) return null;
+  const times = runs.filter(({ state, start }) => state === "on-charge" && start < at).length;
+  if (times < fewestTimes) return null;
+  const recorded = runs
+    .filter(({ state }) => state === "seated" || state === "off" || state === "on-charge")
+    .reduce((sum, { start, end }) => sum + Math.max(0, Math.min(end, at) - start), 0);
+  const days = Math.floor(recorded / (24 * millisecondsIn.hour));
+  return days < fewestDays ? null : days;
+}

@@ -15,6 +15,14 @@ export type Comeback =
     }
   | { readonly kind: "restarted"; readonly reset: ResetReason };
 
+export interface UsualCharges {
+  /** Whole days that the gap lasted. */
+  readonly days: number;
+  readonly charged: number;
+  readonly of: number;
+  readonly chance: number;
+}
+
 /** What can be seen of a gap from outside it. null: not known, which is no evidence either way. */
 export interface GapContext {
   /** `end` is the time of the review while it goes on. */
@@ -33,9 +41,14 @@ export interface GapContext {
   } | null;
   /** What a sound cell would still have held, as a share, by the charges that were seen. */
   readonly chargeLeft: { readonly share: number; readonly sinceCharge: number } | null;
+  /** Days of record before it in which no full charge was seen; null: one was, or too few days were seen. */
+  readonly neverFullIn?: number | null;
   /** Hours that nobody had sat on it when the record stopped, against the longest usual here. */
   readonly emptyFor: { readonly hours: Hours; readonly usual: Hours } | null;
   readonly sinceCharge: { readonly hours: Hours; readonly usual: Hours } | null;
+  /** Usual charges that a gap of a day and more passed over: on how many of the days before that somebody sat on it
+   *  and that were seen it was charged, and how likely so long without is by that habit. */
+  readonly usualCharges?: UsualCharges | null;
   /** How charging went in the days before; `times` it broke off within minutes. */
   readonly charging: { readonly state: "broken" | "whole"; readonly times: number } | null;
   readonly capacity: { readonly state: "faded" | "sound" } | null;

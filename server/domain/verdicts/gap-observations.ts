@@ -1,7 +1,7 @@
 import type { ZoneName } from "../time/local-day.ts";
 import type { GapContext, NoteClue } from "./gap-context.ts";
-import { capacity, charge, charging, power } from "./gap-power.ts";
-import type { gapLikelihoods } from "./likelihoods.ts";
+import type { gapLikelihoods } from "./gap-likelihoods.ts";
+import { capacity, charge, charges, charging, power } from "./gap-power.ts";
 import type { Observation } from "./observation.ts";
 import { spokenHours, spokenMoment, spokenTime } from "./spoken.ts";
 
@@ -31,6 +31,7 @@ export function gapObservations(context: GapContext, zone: ZoneName): Observatio
     together(context),
     power(context, zone),
     charge(context),
+    charges(context),
     charging(context),
     capacity(context),
     signal(context),

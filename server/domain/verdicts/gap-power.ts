@@ -1,6 +1,6 @@
 import type { ZoneName } from "../time/local-day.ts";
 import type { GapContext } from "./gap-context.ts";
-import type { gapLikelihoods } from "./likelihoods.ts";
+import type { gapLikelihoods } from "./gap-likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import { spokenHours, spokenMoment } from "./spoken.ts";
 
@@ -90,7 +90,7 @@ const goodPart = 0.35;
 
 /** What the charges that were seen say of a cell that ran flat. Where a full charge was seen, what a sound cell would
  *  still have held; else only whether a charge was due. With plenty left it says nothing. */
-export function charge({ chargeLeft, sinceCharge, battery }: GapContext): PowerSeen | null {
+export function charge({ chargeLeft, neverFullIn, sinceCharge, battery }: GapContext): PowerSeen | null {
   if (battery?.path === "plenty") return null;
   if (chargeLeft) {
     const value =
@@ -105,6 +105,12 @@ export function charge({ chargeLeft, sinceCharge, battery }: GapContext): PowerS
         : `By the charges that were seen, the last of them ${since} before, a sound battery would still have held about ${left} %.`,
     );
   }
+  if (neverFullIn)
+    return seen(
+      "charge-left",
+      ["never-full"],
+      `In the ${neverFullIn} days of record before, no charge was seen that would have filled it.`,
+    );
   if (!sinceCharge) return null;
   const overdue = sinceCharge.hours > sinceCharge.usual * 1.3;
   return seen(
@@ -134,4 +140,19 @@ export function capacity({ capacity: clue }: GapContext): PowerSeen | null {
         "The battery of this unit has faded: it holds clearly less than it is rated for.",
       )
     : seen("capacity", ["sound"], "The battery of this unit was last found sound.");
+}
+
+/** Under this a thing is unlikely, under the second hardly to be believed. Assumptions. */
+const unlikely = 0.2;
+const hardly = 0.02;
+
+/** A gap that the unit recorded through says nothing of charges. */
+export function charges({ usualCharges: clue, comeback }: GapContext): PowerSeen | null {
+  if (!clue || comeback?.kind === "ran-on") return null;
+  const value = clue.chance < hardly ? "hardly" : clue.chance < unlikely ? "unlikely" : "could-be";
+  return seen(
+    "usual-charges",
+    [value],
+    `It lasted ${clue.days} ${clue.days === 1 ? "day" : "days"}; on ${clue.charged} of the ${clue.of} days seen before, somebody charged it.`,
+  );
 }

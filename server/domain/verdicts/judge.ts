@@ -4,9 +4,10 @@ import { type Cause, catalogue, gapCauses, type PriorTableName, priorsFor, prior
 import { decide, sidesOf } from "./decide.ts";
 import { evidenceFor } from "./evidence.ts";
 import type { GapContext } from "./gap-context.ts";
+import { gapLikelihoods } from "./gap-likelihoods.ts";
 import { gapObservations } from "./gap-observations.ts";
 import type { Thresholds } from "./harm.ts";
-import { type ClueTable, gapLikelihoods, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
+import { type ClueTable, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import { historyRow } from "./own-history.ts";
 import { posterior } from "./posterior.ts";
