@@ -14,6 +14,12 @@ export type Fault =
       readonly column: number;
       readonly counts: number;
     }
+  /** The insert lies this many lines further to the person's left: each cell feels what lay to its right. */
+  | { readonly kind: "insert-shifted"; readonly from: Moment; readonly columns: number }
+  /** The rear edge is folded under: the last row lies below the one inside it. */
+  | { readonly kind: "edge-folded"; readonly from: Moment }
+  /** The cover has come loose and lies in wrinkles, which move from hour to hour. */
+  | { readonly kind: "cover-loose"; readonly from: Moment }
   /** The empty reading of the rear of the seat creeps upwards. */
   | {
       readonly kind: "zero-drift";

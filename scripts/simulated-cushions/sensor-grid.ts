@@ -1,4 +1,5 @@
 import type { Fault } from "./faults.ts";
+import { liesOtherwise } from "./lying.ts";
 import { type Random, randomFrom } from "./random.ts";
 import { type Footprint, footprint, type GridModel, type SeatLoad } from "./seat-load.ts";
 import { day, type Moment } from "./wall-clock.ts";
@@ -134,6 +135,11 @@ export class SensorGrid {
         }
         return;
       }
+      case "insert-shifted":
+      case "edge-folded":
+      case "cover-loose":
+        liesOtherwise(counts, fault, at, this.model, this.factoryOffsets, () => this.#noise());
+        return;
       case "capacity-fade":
       case "reset-loop":
       case "charge-heat":

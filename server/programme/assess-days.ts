@@ -37,7 +37,7 @@ export async function healthNow(
   if (keep && what.loan !== null) save(services, unit, days, news);
   const over = judgedOver(what.over, now);
   const judged = days.filter(({ span }) => span.end > over.start);
-  return healthOfDays(judged, await services.telemetry.holes(unit, over), over, now);
+  return healthOfDays(judged, await services.telemetry.holes(unit, over), over, now, what.masked);
 }
 
 async function daysOf(services: Services, unit: UnitSerial, what: Assessed, now: Instant): Promise<Days> {

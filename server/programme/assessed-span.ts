@@ -1,8 +1,10 @@
 import type { BaselineChange } from "../domain/condition/baseline-change.ts";
 import type { UnitSerial } from "../domain/ids.ts";
+import type { MaskedCells } from "../domain/sensor-grid/masked-cells.ts";
 import { dayBounds, daysTouched, type ZoneName } from "../domain/time/local-day.ts";
 import { after, type Instant, instant, milliseconds, millisecondsIn, type Span } from "../domain/units.ts";
 import type { Services } from "../services.ts";
+import { benchBaselineOf } from "../store/bench-results.ts";
 import { lastBenchSessionOf, lastPassOf, openBenchSessionOf } from "../store/bench-sessions.ts";
 import type { Database } from "../store/database.ts";
 import { baselineChanges, lastLendingOf } from "../store/health-basis.ts";
@@ -14,6 +16,8 @@ export interface Assessed {
   readonly over: Span;
   /** Washes, another chair, the bench: what came before can't be compared with what came after. Ascending. */
   readonly changes: readonly BaselineChange[];
+  /** Cells with which it last passed the bench though they don't count; null: none. */
+  readonly masked: MaskedCells | null;
 }
 
 const withoutLoan = 28 * 24 * millisecondsIn.hour;
@@ -26,17 +30,24 @@ const clockAhead = milliseconds(millisecondsIn.minute);
  *  is of no loan yet. */
 export function assessed({ db }: Pick<Services, "db">, unit: UnitSerial, now: Instant): Assessed {
   const last = lastLendingOf(db, unit);
+  const masked = maskedAtBench(db, unit);
   const passedAt = lastPassOf(db, unit)?.endedAt ?? null;
   if (last === null || (passedAt !== null && passedAt > last.startedAt)) {
     const start = instant(Math.max(now - withoutLoan, passedAt ?? 0));
-    return { loan: null, over: { start, end: endBefore(db, unit, start, now) }, changes: [] };
+    return { loan: null, over: { start, end: endBefore(db, unit, start, now) }, changes: [], masked };
   }
   const changes = baselineChanges(db, unit, last.reference).filter(({ at }) => at > last.startedAt);
   return {
     loan: last.reference,
     over: { start: last.startedAt, end: endBefore(db, unit, last.startedAt, now) },
     changes: [...changes].sort((a, b) => a.at - b.at),
+    masked,
   };
+}
+
+function maskedAtBench(db: Database, unit: UnitSerial): MaskedCells | null {
+  const passed = benchBaselineOf(db, unit);
+  return passed === null ? null : { rows: passed.rows, columns: passed.columns, cells: passed.masked };
 }
 
 /** Now, or the beginning of the session at the bench that came after `start`. */

@@ -76,6 +76,22 @@ describe("a grid in use", () => {
     expect(kinds.filter((kind) => kind === "moisture" || kind === "cell-stuck")).toEqual([]);
   });
 
+  it.each([
+    ["insert-shifted", { kind: "insert-shifted", from, columns: 1 }],
+    ["insert-folded", { kind: "edge-folded", from }],
+    ["cover-loose", { kind: "cover-loose", from }],
+  ] as const)("finds %s within four days, not before", (kind, fault) => {
+    const lived = liveUnit(`lies/${kind}`, {
+      days: 12,
+      faults: ({ columns }) => [
+        fault.kind === "insert-shifted" ? { ...fault, columns: columns > 12 ? 2 : 1 } : fault,
+      ],
+    });
+    const kindsAt = (end: number) => findingsOf(healthAt(lived, end)).found.map((each) => each.kind);
+    expect(kindsAt(from)).toEqual([]);
+    expect(kindsAt(from + 4 * day)).toContain(kind);
+  });
+
   it("over foam that gives out is told by the load gathered on the peaks", () => {
     expect(kindsWhen("foam", 4, () => bottoming).kinds).toContain("foam-bottoming");
   });

@@ -102,6 +102,12 @@ function Cell({ state, x, y, size, words }: CellProps) {
       {state === "stuck" ? (
         <rect class="stuck" x={middle.x - arm} y={middle.y - arm} width={2 * arm} height={2 * arm} />
       ) : null}
+      {state === "masked" ? (
+        <path
+          class="open"
+          d={`M${middle.x - arm} ${middle.y + arm}l${2 * arm} ${-2 * arm}M${middle.x - arm} ${middle.y}l${arm} ${-arm}M${middle.x} ${middle.y + arm}l${arm} ${-arm}`}
+        />
+      ) : null}
       <title>{words}</title>
     </g>
   );
@@ -151,12 +157,14 @@ const stateWords: Readonly<Record<CellState, string>> = {
   "not-seen": "never loaded by this body: not seen",
   open: "doesn’t answer",
   stuck: "stuck",
+  masked: "masked at the bench: doesn’t count",
 };
 const stateMarks: Readonly<Record<CellState, string>> = {
   working: "●",
   "not-seen": "·",
   open: "✕",
   stuck: "■",
+  masked: "▨",
 };
 const allStates = Object.keys(stateWords) as CellState[];
 

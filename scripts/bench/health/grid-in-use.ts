@@ -1,4 +1,5 @@
 import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
+import type { Fault } from "../../simulated-cushions/faults.ts";
 import { randomFrom } from "../../simulated-cushions/random.ts";
 import type { GridModel } from "../../simulated-cushions/seat-load.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
@@ -10,7 +11,6 @@ import {
   looseColumn,
   objectLeft,
   type Spoil,
-  shifted,
   shortedRows,
   spoilFrames,
   turned,
@@ -26,8 +26,13 @@ interface Spoilt {
   readonly leftOverRight: number;
 }
 
-function spoiltUnit(name: string, days: number, spoil: (grid: GridModel) => Spoil): Spoilt {
-  const lived = liveUnit(name, { days: breaksAfter + days });
+function spoiltUnit(
+  name: string,
+  days: number,
+  spoil: (grid: GridModel) => Spoil,
+  faults: (grid: GridModel) => readonly Fault[] = () => [],
+): Spoilt {
+  const lived = liveUnit(name, { days: breaksAfter + days, faults });
   const frames = spoilFrames(lived.record.frames, gridMade(name, lived.grid), from, spoil(lived.grid));
   return { record: { ...lived.record, frames }, leftOverRight: lived.person.habits.leftOverRight };
 }
@@ -72,7 +77,9 @@ const wayWords = [
 interface Other {
   readonly kind: string;
   readonly days: number;
-  readonly spoil: (grid: GridModel, name: string) => Spoil;
+  /** Laid over a sound record; left out: the simulated grid has this fault itself. */
+  readonly spoil?: (grid: GridModel, name: string) => Spoil;
+  readonly faults?: (grid: GridModel) => readonly Fault[];
 }
 
 const peakColumn = (name: string, grid: GridModel): number => {
@@ -88,18 +95,29 @@ const others: readonly Other[] = [
   },
   { kind: "lines-shorted", days: 3, spoil: (grid) => shortedRows(grid, Math.floor(grid.rows * 0.7)) },
   { kind: "moisture", days: 0.6, spoil: (grid, name) => wetPatch(grid, from, randomFrom(`${name}/wet`)) },
-  { kind: "insert-shifted", days: 4, spoil: shifted },
+  {
+    kind: "insert-shifted",
+    days: 4,
+    faults: ({ columns }) => [{ kind: "insert-shifted", from, columns: columns > 12 ? 2 : 1 }],
+  },
+  { kind: "insert-folded", days: 4, faults: () => [{ kind: "edge-folded", from }] },
+  { kind: "cover-loose", days: 4, faults: () => [{ kind: "cover-loose", from }] },
   { kind: "foam-bottoming", days: 4, spoil: () => bottoming },
 ];
 
 /** Faults without a bar of their own, and a mimic: told, not judged. */
 export function otherGridFaults({ quick, seed }: BenchOptions): string[] {
   const units = quick ? 4 : 40;
-  const lines = others.map(({ kind, days, spoil }) => {
+  const lines = others.map(({ kind, days, spoil, faults = () => [] }) => {
     let found = 0;
     for (let unit = 0; unit < units; unit++) {
       const name = `${seed}/${kind}/${unit}`;
-      const lived = spoiltUnit(name, Math.ceil(days), (grid) => spoil(grid, name));
+      const lived = spoiltUnit(
+        name,
+        Math.ceil(days),
+        (grid) => spoil?.(grid, name) ?? ((load) => ({ load })),
+        faults,
+      );
       if (foundAt(lived, from + days * day).some((each) => each.kind === kind)) found++;
     }
     return `${kind}: ${found} of ${units} found within ${days} days`;

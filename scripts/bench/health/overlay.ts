@@ -92,9 +92,6 @@ export function turned(grid: GridModel, way: number): Spoil {
   return landed(grid, ways[way] ?? ((row, column) => [row, column]));
 }
 
-export const shifted = (grid: GridModel): Spoil =>
-  landed(grid, (row, column) => [row, column + (grid.columns > 12 ? 2 : 1)]);
-
 /** The line is silent in two sits of five; what it is in a sit it stays. */
 export function looseColumn({ rows, columns }: GridModel, column: number, name: string): Spoil {
   const silent = new Set(Array.from({ length: rows }, (_, row) => row * columns + column));

@@ -10,7 +10,7 @@ import { type BaselineChange, lastChange } from "./baseline-change.ts";
 import { type ChargeHazards, chargeHazards } from "./charge-hazards.ts";
 
 /** Changes whenever a day is told otherwise than before: days kept by an older version are worked out anew. */
-export const healthDayVersion = 4;
+export const healthDayVersion = 5;
 
 /** What one day of a unit's record says of its health: sufficient for every judgement of the weeks after it, so that no
  *  day's record is read twice. It follows from that day's record and the days before alone. */

@@ -4,9 +4,10 @@ import { type LoadChange, settledLoad } from "../drift/settled-load.ts";
 import { type LinkQuality, linkQuality } from "../link/link-quality.ts";
 import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedFault, SequenceHole, UnitRecord } from "../record/unit-record.ts";
-import { works } from "../sensor-grid/cell-states.ts";
+import { isBroken } from "../sensor-grid/cell-states.ts";
 import type { GridShape } from "../sensor-grid/expected-response.ts";
 import { type GridHealth, gridHealth } from "../sensor-grid/grid-health.ts";
+import type { MaskedCells } from "../sensor-grid/masked-cells.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
 import type { BaselineChange } from "./baseline-change.ts";
 import { type ChargeHazards, latestHazards } from "./charge-hazards.ts";
@@ -42,12 +43,13 @@ export const judgedOver = ({ start, end }: Span, now: Instant): Span => ({
 });
 
 /** @param days that have a record, oldest first, of one unit under one person, all within `over`
- *  @param holes in what it told in that time */
+ *  @param holes in what it told in that time; @param masked at the bench before that time */
 export function healthOfDays(
   days: readonly HealthDay[],
   holes: readonly SequenceHole[],
   over: Span,
   assessedAt: Instant,
+  masked: MaskedCells | null = null,
 ): UnitHealth {
   const newest = days.at(-1) ?? null;
   const reliefs = days.flatMap((day) => day.reliefs);
@@ -56,10 +58,11 @@ export function healthOfDays(
   const grid = gridHealth(
     pictured.flatMap((day) => day.grid ?? []),
     reliefs.filter(({ at }) => at >= (newest?.lyingSince ?? over.start)),
+    masked,
   );
   // A day in which the baseline began is of neither time.
   const comparable = days.filter(({ span }) => span.start >= (newest?.baselineSince ?? over.start));
-  const broken = grid?.states.some((state) => !works(state)) ?? false;
+  const broken = grid !== null && isBroken(grid.states);
   return {
     assessedAt,
     over,
@@ -104,6 +107,7 @@ export function unitHealth(
   days: readonly Span[],
   assessedAt: Instant,
   changes: readonly BaselineChange[] = [],
+  masked: MaskedCells | null = null,
 ): UnitHealth {
   const told = healthDays(record, days.length > 0 ? days : plainDays(over), changes);
   const judged = judgedOver(over, assessedAt);
@@ -112,6 +116,7 @@ export function unitHealth(
     record.holes,
     judged,
     assessedAt,
+    masked,
   );
 }
 

@@ -10,9 +10,9 @@ export interface BrokenCell extends BrokenSince {
 const openOdds: BrokenOdds = { prior: 0.0003, ifBroken: 0.95, ifSound: 0.01, ceiling: 0.9 };
 const stuckOdds: BrokenOdds = { prior: 0.0005, ifBroken: 0.95, ifSound: 0.01, ceiling: 0.95 };
 
-/** Cells that read the same high count empty and loaded. @param sits oldest first */
-export const stuckCells = (sits: readonly SitReading[]): BrokenCell[] =>
-  brokenCells(sits, new Set(), stuckAnswer, stuckOdds);
+/** Cells that read the same high count empty and loaded. @param sits oldest first; @param except masked ones */
+export const stuckCells = (sits: readonly SitReading[], except: ReadonlySet<number>): BrokenCell[] =>
+  brokenCells(sits, except, stuckAnswer, stuckOdds);
 
 /** Cells that stay silent where the cells both beside and before and behind them are clearly loaded. Those of a silent
  *  line, and stuck ones, are told of already.

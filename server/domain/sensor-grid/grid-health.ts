@@ -2,15 +2,16 @@ import type { LeanVisibility } from "../condition/condition.ts";
 import type { RecordedRelief, SeatState } from "../record/unit-record.ts";
 import { type Instant, instant, millisecondsIn } from "../units.ts";
 import { type BrokenCell, openCells, stuckCells } from "./broken-cells.ts";
-import { type CellState, cellStates, works } from "./cell-states.ts";
+import { type CellState, cellStates, isBroken, works } from "./cell-states.ts";
 import { type Counterfactual, counterfactuals } from "./counterfactual.ts";
 import type { GridShape } from "./expected-response.ts";
 import { countsOf, type GridDay, type KeptMap, responseOf, type SitOfDay } from "./grid-day.ts";
 import { type InsertTurned, insertPlacing } from "./insert-placing.ts";
 import { type IntermittentLine, intermittentLines } from "./intermittent-lines.ts";
 import { leanVisibility } from "./lean-visibility.ts";
-import { cellsOf } from "./lines.ts";
+import { cellsOf, type LinePlace } from "./lines.ts";
 import { loadShape, type ShapeChanged } from "./load-shape.ts";
+import { type MaskedCells, maskedOn } from "./masked-cells.ts";
 import { type MoisturePatch, moisturePatch } from "./moisture-patch.ts";
 import type { Replay } from "./replayed-lean.ts";
 import { restoredMap } from "./restored-map.ts";
@@ -45,8 +46,13 @@ const restsTried = 8;
 const fewestSoundSits = 3;
 
 /** @param all days of one grid under one person, oldest first; @param reliefs of the same time, oldest first
+ *  @param known cells that raise no alarm any more, and show no lean
  *  @returns null where the seat was never seen both loaded and empty */
-export function gridHealth(all: readonly GridDay[], reliefs: readonly RecordedRelief[]): GridHealth | null {
+export function gridHealth(
+  all: readonly GridDay[],
+  reliefs: readonly RecordedRelief[],
+  known: MaskedCells | null = null,
+): GridHealth | null {
   const newest = all.at(-1);
   if (newest === undefined) return null;
   const { rows, columns } = newest;
@@ -57,22 +63,28 @@ export function gridHealth(all: readonly GridDay[], reliefs: readonly RecordedRe
   const [first, last] = [sits[0], sits.at(-1)];
   if (first === undefined || last === undefined) return null;
 
-  const stuck = stuckCells(sits);
+  const masked = maskedOn(known, shape);
+  const stuck = stuckCells(sits, masked);
+  const loose = intermittentLines(sits, shape, []);
   const lines = silentLines(
     sits,
     days.map(({ flicker }) => flicker),
     shape,
-  );
+  )
+    .filter(({ line, index }) => cellsOf(line, index, shape).some((cell) => !masked.has(cell)))
+    .filter((line) => !isLooseStill(line, loose));
   const inLines = lines.flatMap(({ line, index }) => cellsOf(line, index, shape));
-  const open = openCells(sits, new Set([...inLines, ...stuck.map(({ cell }) => cell)]));
+  const open = openCells(sits, new Set([...inLines, ...stuck.map(({ cell }) => cell), ...masked]));
   const states = cellStates(
     maps.filter(({ at }) => at > last.at - lately).map(responseOf),
     new Set([...inLines, ...open.map(({ cell }) => cell)]),
     new Set(stuck.map(({ cell }) => cell)),
+    masked,
   );
   const firstFault = Math.min(...[...stuck, ...lines, ...open].map(({ since }) => since));
   const inBroken = new Set(states.flatMap((state, cell) => (works(state) ? [] : [cell])));
-  const placing = inBroken.size > 0 ? null : howItLies(sits, newest);
+  // A masked cell was so when the baseline was taken.
+  const placing = isBroken(states) ? null : howItLies(sits, newest);
   const visibility = leanVisibility(replayOf(shape, maps, states, firstFault, reliefs));
   return {
     rows,
@@ -81,7 +93,7 @@ export function gridHealth(all: readonly GridDay[], reliefs: readonly RecordedRe
     lines,
     open,
     stuck,
-    intermittent: intermittentLines(sits, shape, lines),
+    intermittent: loose.filter((line) => !lines.some((broken) => sameLine(line, broken))),
     shorted: shortedLines(sits, shape, lines),
     moisture: moisturePatch(
       days.flatMap((day) => day.looks),
@@ -102,6 +114,16 @@ export function gridHealth(all: readonly GridDay[], reliefs: readonly RecordedRe
     lastSitAt: last.at,
   };
 }
+
+/** Silent sits in a row before a line that came and went is called broken for good. Assumption: six of a line that is
+ *  silent in two of five happen once in 250 times. */
+const goneForGood = 6;
+
+const sameLine = (one: LinePlace, other: LinePlace): boolean =>
+  one.line === other.line && one.index === other.index;
+
+const isLooseStill = (silent: SilentLine, loose: readonly IntermittentLine[]): boolean =>
+  silent.told === "by-load" && silent.agreeing < goneForGood && loose.some((line) => sameLine(line, silent));
 
 /** @returns null while there is no baseline to compare with */
 function howItLies(
@@ -124,7 +146,8 @@ function replayOf(
   reliefs: readonly RecordedRelief[],
 ): Replay {
   const sound = maps.filter(({ at }) => at < firstFault);
-  const wasSound = sound.length >= fewestSoundSits;
+  // A masked cell was never seen sound.
+  const wasSound = sound.length >= fewestSoundSits && !states.includes("masked");
   const rests = wasSound
     ? sound.slice(-restsTried).map((map) => responseOf(map).map((count) => Math.max(0, count)))
     : maps.slice(-restsTried).map((map) => restoredMap(responseOf(map), states, shape));
@@ -135,7 +158,7 @@ function replayOf(
     stuckAt: last ? countsOf(last).map((count) => count - last.leastEmpty) : new Float64Array(states.length),
     rests,
     restored: !wasSound,
-    soundReliefs: reliefs.filter((relief) => relief.at < firstFault),
-    laterReliefs: reliefs.filter((relief) => relief.at >= firstFault),
+    soundReliefs: wasSound ? reliefs.filter((relief) => relief.at < firstFault) : [],
+    laterReliefs: reliefs.filter((relief) => !wasSound || relief.at >= firstFault),
   };
 }

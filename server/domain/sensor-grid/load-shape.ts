@@ -19,9 +19,13 @@ export interface UsualMeasure {
   readonly spread: number;
 }
 
-/** Deviations from the baseline at which a sit counts as changed, and sits in a row that must. Assumptions. */
-const changedFrom = 3;
+/** Sits that must have gone by since, how much of a sit one odd posture may decide, and how often an insert, foam or cover
+ *  changes in the time looked at. Assumptions. */
 const fewestChanged = 6;
+const mostOneSitSays = 3;
+const prior = 0.002;
+/** A shift looked for is at least so many spreads: the baseline's own centre is only known to a quarter of one. */
+const leastSpreads = { up: 1.5, either: 1.5, scatter: 4 };
 
 /** @param sits each with its measures by `shapeMeasures`; @returns the usual of each */
 export const usualMeasures = (sits: readonly Float64Array[]): UsualMeasure[] =>
@@ -53,25 +57,49 @@ function changedBy(
 ): ShapeChanged[] {
   const measure = shapeMeasures[place];
   if (!measure || !usual) return [];
-  const { centre, spread } = usual;
+  const { centre } = usual;
   // Lengths are measured in cells; shares and roughness as shares of what they were.
   const scale = measure.relative ? centre : 1;
-  const least = Math.max(changedFrom * spread, measure.least * scale);
-  const measured = ({ measures }: ShapedSit): number => measures[place] ?? 0;
-  const changed = (value: number): boolean =>
-    measure.direction === "either" ? Math.abs(value - centre) > least : value - centre > least;
-  const stays = sits.findLastIndex((sit) => !changed(measured(sit)));
-  const run = sits.slice(stays + 1);
-  const [first] = run;
-  if (first === undefined || run.length < fewestChanged || scale <= 0) return [];
-  return [
-    {
-      change: measure.change,
-      since: first.at,
-      sits: run.length,
-      before: centre,
-      now: median(run.map(measured)) ?? centre,
-      probability: probability(Math.min(measure.ceiling, 0.5 + 0.04 * run.length)),
-    },
-  ];
+  if (scale <= 0) return [];
+  const least = measure.least * scale;
+  const values = sits.map(({ measures }) => measures[place] ?? 0);
+  const spread = Math.max(usual.spread, least / 20);
+  const ways = measure.direction === "either" ? [1, -1] : [1];
+  return ways.flatMap((way) => {
+    const moved = values.map((value) =>
+      measure.direction === "scatter" ? Math.abs(value - centre) : way * (value - centre),
+    );
+    const shift = Math.max(least, leastSpreads[measure.direction] * spread);
+    const { from, evidence } = movedSince(moved, spread, shift);
+    const run = values.slice(from);
+    const [first, now] = [sits[from], median(run)];
+    const likely = 1 / (1 + Math.exp(-(Math.log(prior / (1 - prior)) + evidence)));
+    if (!first || now === null || run.length < fewestChanged || likely < 0.5) return [];
+    if ((median(moved.slice(from)) ?? 0) < least) return [];
+    return [
+      {
+        change: measure.change,
+        since: first.at,
+        sits: run.length,
+        before: centre,
+        now,
+        probability: probability(Math.min(measure.ceiling, likely)),
+      },
+    ];
+  });
+}
+
+/** Log likelihood ratios of a mean that moved by `shift` against one that stayed, sit by sit, and the start from which
+ *  they add up to most (CUSUM; Page 1954, Biometrika 41:100). */
+function movedSince(moved: readonly number[], spread: number, shift: number) {
+  let evidence = 0;
+  let from = moved.length;
+  moved.forEach((by, sit) => {
+    const says = (shift / spread ** 2) * (by - shift / 2);
+    const next = evidence + Math.max(-mostOneSitSays, Math.min(mostOneSitSays, says));
+    if (next <= 0) from = moved.length;
+    else if (from === moved.length) from = sit;
+    evidence = Math.max(0, next);
+  });
+  return { from, evidence };
 }

@@ -12,7 +12,7 @@ const arrivesInFront = 0.7;
 /** The grid as it is now, and what it is to be tried on. */
 export interface Replay extends GridShape {
   readonly states: readonly CellState[];
-  /** Counts above empty that a stuck cell adds whoever sits there. */
+  /** Counts above empty that a stuck cell adds whoever sits there; what a masked one last read. */
   readonly stuckAt: Float64Array;
   /** Resting maps as a sound grid reads them, at least one. */
   readonly rests: readonly Float64Array[];
@@ -29,8 +29,11 @@ export interface Replay extends GridShape {
 export const sensed = (load: Float64Array, { states, stuckAt }: Replay): Float64Array =>
   load.map((count, cell) => {
     if (works(states[cell])) return count;
-    return states[cell] === "stuck" ? (stuckAt[cell] ?? 0) : 0;
+    return staysAsItIs(states[cell]) ? (stuckAt[cell] ?? 0) : 0;
   });
+
+/** What a masked cell makes of a load nobody knows: it is taken to show no change, and so no lean. */
+const staysAsItIs = (state: CellState | undefined): boolean => state === "stuck" || state === "masked";
 
 const halvings = 14;
 
@@ -85,7 +88,7 @@ function feltAfter({ direction, rest, whole, depth, replay, into }: Leant): Seat
     const count = rest[cell] ?? 0;
     const state = states[cell];
     if (state === "open") into[cell] = 0;
-    else if (state === "stuck") into[cell] = stuckAt[cell] ?? 0;
+    else if (staysAsItIs(state)) into[cell] = stuckAt[cell] ?? 0;
     else if (half[cell] === 0) into[cell] = count * gains;
     else into[cell] = Math.max(0, count - (gone * (squared ? count * count : count)) / weight);
   }

@@ -6,8 +6,8 @@ export type ShapeChange = (typeof shapeChanges)[number];
 interface ShapeMeasure {
   readonly change: ShapeChange;
   readonly of: (map: Float64Array, shape: GridShape) => number;
-  /** Which way a fault moves it, and by how much at the least to matter: in cells, or as a share of what it was. */
-  readonly direction: "either" | "up";
+  /** Which way a fault moves it, and by how much at the least to matter (`scatter`: it comes out otherwise each sit): in cells, or as a share of what it was. */
+  readonly direction: "either" | "up" | "scatter";
   readonly least: number;
   readonly relative: boolean;
   readonly ceiling: number;
@@ -32,11 +32,11 @@ export const shapeMeasures: readonly ShapeMeasure[] = [
     relative: false,
     ceiling: 0.8,
   },
-  { change: "insert-folded", of: doubledEdge, direction: "up", least: 0.12, relative: false, ceiling: 0.8 },
+  { change: "insert-folded", of: doubledEdge, direction: "up", least: 0.03, relative: false, ceiling: 0.8 },
   // Where the foam gives out, the peaks under the sit bones take more of the whole.
   { change: "foam-bottoming", of: peakShare, direction: "up", least: 0.25, relative: true, ceiling: 0.8 },
-  // Wrinkles: neighbouring cells differ more than a body makes them.
-  { change: "cover-loose", of: roughness, direction: "up", least: 0.3, relative: true, ceiling: 0.7 },
+  // Wrinkles lie otherwise in every sit, where a body makes neighbouring cells differ alike.
+  { change: "cover-loose", of: roughness, direction: "scatter", least: 0.08, relative: true, ceiling: 0.7 },
 ];
 
 /** @param response counts above empty; @returns one number for each of `shapeMeasures` */
@@ -64,8 +64,13 @@ function centreOf(map: Float64Array, place: (cell: number) => number): number {
   return whole > 0 ? moment / whole : 0;
 }
 
-/** Folded under, an edge lies on the line inside it: that line then stands out beside a silent edge. The largest such
- *  step at any of the four edges, as a share of the whole load. */
+/** An edge line this near to the one inside it reads as if it lay on the same place; and the next must carry this share of
+ *  the load, or there is nothing to double. Assumptions. */
+const alike = 0.8;
+const worthDoubling = 0.03;
+
+/** Folded under, an edge lies below the line inside it: both feel the same place, and the ridge takes more of the load.
+ *  The most that any of the four edges carries so, as a share of the whole. */
 function doubledEdge(map: Float64Array, { rows, columns }: GridShape): number {
   const row = new Float64Array(rows);
   const column = new Float64Array(columns);
@@ -77,17 +82,17 @@ function doubledEdge(map: Float64Array, { rows, columns }: GridShape): number {
     whole += count;
   });
   if (whole <= 0) return 0;
-  const step = (lines: Float64Array, edge: number, inwards: number): number => {
+  const doubled = (lines: Float64Array, edge: number, inwards: number): number => {
     const [outer = 0, inside = 0, next = 0] = [edge, edge + inwards, edge + 2 * inwards].map(
       (index) => lines[index],
     );
-    return outer < 0.02 * inside ? Math.max(0, inside - next) / whole : 0;
+    return outer >= alike * inside && next >= worthDoubling * whole ? (outer + inside) / whole : 0;
   };
   return Math.max(
-    step(row, 0, 1),
-    step(row, rows - 1, -1),
-    step(column, 0, 1),
-    step(column, columns - 1, -1),
+    doubled(row, 0, 1),
+    doubled(row, rows - 1, -1),
+    doubled(column, 0, 1),
+    doubled(column, columns - 1, -1),
   );
 }
 

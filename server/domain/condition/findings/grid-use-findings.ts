@@ -92,8 +92,8 @@ const shapeWords: Readonly<Record<ShapeChange, Words>> = {
   },
   "insert-folded": {
     sentence: ({ sits: count }) =>
-      `An edge is silent and the line inside it reads much more, in the last ${sits(count)}, as if the edge were folded under.`,
-    mistakenFor: "a broken edge line",
+      `An edge reads like the line inside it, and the two together more than they did, in the last ${sits(count)}, as if the edge were folded under.`,
+    mistakenFor: "somebody who sits further towards that edge, or a shifted insert",
     settledBy: "A look at the seat with the cover off.",
   },
   "foam-bottoming": {
@@ -104,7 +104,7 @@ const shapeWords: Readonly<Record<ShapeChange, Words>> = {
   },
   "cover-loose": {
     sentence: ({ sits: count }) =>
-      `Neighbouring cells differ more than they did, in the last ${sits(count)}, as under a wrinkled cover.`,
+      `How neighbouring cells differ changes from sit to sit as it didn’t before, in the last ${sits(count)}, as under a cover that wrinkles.`,
     mistakenFor: "clothing, a sling left under, or cells of uneven gain",
     settledBy: "A look at the cover: flat, dry, the right way round?",
   },
