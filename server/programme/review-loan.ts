@@ -9,7 +9,7 @@ import { findThinStretches } from "../domain/ledger/find-thin-stretches.ts";
 import { matchStretches } from "../domain/ledger/match-stretches.ts";
 import type { LedgerDay } from "../domain/ledger/minute-state.ts";
 import { seenUntil } from "../domain/ledger/timeline.ts";
-import type { RecordedRelief } from "../domain/record/unit-record.ts";
+import type { RecordedMinute, RecordedRelief } from "../domain/record/unit-record.ts";
 import type { Settings } from "../domain/settings.ts";
 import { daysTouched } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
@@ -60,7 +60,9 @@ export async function reviewLoan(
   );
   const worked = workThrough(range, built, { reliefs, plans, settings, now });
   const again = news ? await lookAgainAtAwaited(services, loan, range, now) : [];
-  return { days: [...again, ...worked.days], stretches: matched(services, loan, range, worked.found, now) };
+  const heardFrom = (start: Instant) => firstHeard(record.minutes, start, range.time.end);
+  const stretches = matched(services, loan, { range, found: worked.found, now, heardFrom });
+  return { days: [...again, ...worked.days], stretches };
 }
 
 interface Work {
@@ -124,12 +126,25 @@ async function lookAgainAtAwaited(
   return looked;
 }
 
+/** When the first of what was recorded from `start` on came in; at the latest `end`. */
+function firstHeard(minutes: readonly RecordedMinute[], start: Instant, end: Instant): Instant {
+  let first = end;
+  for (const { at, receivedAt } of minutes)
+    if (at >= start && receivedAt > start && receivedAt < first) first = receivedAt;
+  return first;
+}
+
+interface Found {
+  readonly range: ReviewRange;
+  readonly found: readonly FoundStretch[];
+  readonly now: Instant;
+  readonly heardFrom: (start: Instant) => Instant;
+}
+
 function matched(
   services: Services,
   loan: StartedLoan,
-  range: ReviewRange,
-  found: readonly FoundStretch[],
-  now: Instant,
+  { range, found, now, heardFrom }: Found,
 ): ReviewedStretch[] {
   const gapsFrom = range.before[0]?.start ?? range.time.start;
   const from = { gap: gapsFrom, thin: range.clockFrom };
@@ -137,7 +152,7 @@ function matched(
   const listed = stretchesOf(services.db, loan.id, reviewed).filter(
     ({ kind, end, filledAt }) => filledAt === null && (end === null || end > from[kind]),
   );
-  const { kept, filled, fresh } = matchStretches(listed, found, now);
+  const { kept, filled, fresh } = matchStretches(listed, found, now, heardFrom);
   const before = new Map(listed.map((stretch) => [stretch.id, stretch]));
   const isMoved = ({ id, start, end }: Stretch) =>
     before.get(id)?.start !== start || before.get(id)?.end !== end;

@@ -10,7 +10,7 @@ import { loan } from "../../server/store/schema/loans.ts";
 import { ledgerDay } from "../../server/store/schema/record.ts";
 import { changeSetting } from "../../server/store/settings.ts";
 import { stretchesOf } from "../../server/store/stretches.ts";
-import { currentVerdict } from "../../server/store/verdicts.ts";
+import { currentVerdict, verdictHistory } from "../../server/store/verdicts.ts";
 import { cast, type TestServices, things } from "../support/cast.ts";
 import {
   append,
@@ -103,6 +103,47 @@ describe("a review", () => {
       ),
       { numRuns: 15, endOnFailure: true },
     );
+  });
+
+  it("ends a gap that late data filled when the unit was heard again, not when somebody next looks", async () => {
+    const services = startAt(at(0));
+    const deliveries = diary(at(0), [
+      { state: "seated", minutes: 120 },
+      { state: "off", minutes: 180, late: 4 },
+      { state: "seated", minutes: 600 },
+    ]);
+    const isEarly = ({ at: arrives }: { at: Instant }) => arrives <= at(2);
+    await live(services, deliveries.filter(isEarly), [at(3)]);
+    expect(since(gapsOf(services).map(({ end }) => end))).toEqual([null]);
+    const rest = deliveries.filter((delivery) => !isEarly(delivery));
+    await live(services, rest, [at(14)]);
+    const [filled] = gapsOf(services);
+    const first = Math.min(...rest.map((delivery) => delivery.at));
+    expect(filled?.end).toBe(first);
+    expect(filled?.filledAt).toBe(at(14));
+  });
+
+  it("keeps a gap that was found and filled in the same instant, with what was said of it before and after", async () => {
+    const services = startAt(at(0));
+    const deliveries = diary(at(0), [
+      { state: "seated", minutes: 120 },
+      { state: "off", minutes: 60 },
+    ]);
+    const isEarly = ({ at: arrives }: { at: Instant }) => arrives <= at(2);
+    await live(services, deliveries.filter(isEarly), [at(3)]);
+    await append(
+      services,
+      deliveries.filter((delivery) => !isEarly(delivery)),
+    );
+    await reviewUnit(services, unit);
+    const [gap, ...more] = gapsOf(services);
+    expect(more).toEqual([]);
+    expect(since([gap?.start ?? null, gap?.firstSeenAt ?? null, gap?.filledAt ?? null])).toEqual([2, 3, 3]);
+    if (!gap) return;
+    expect(gap.end).toBeGreaterThan(gap.start);
+    const history = verdictHistory(services.db, gap.id);
+    expect(history.map(({ verdict }) => verdict.outcome)).toContain("link");
+    expect(currentVerdict(services.db, gap.id)?.verdict.sentence).toContain("nothing is missing");
   });
 
   it("touches only the day that the last hour belongs to", async () => {

@@ -13,11 +13,14 @@ export interface MatchedStretches {
 /** Tells which of the stretches found now are ones listed before: of the same kind, the pair that shares most time
  *  first. So a gap keeps its identity as it grows or shrinks, and when it splits the longest part keeps it.
  *  @param listed not filled, one loan
- *  @param now end of a stretch that goes on, and when a filled one is noticed */
+ *  @param now when a filled one is noticed, and until when a stretch that goes on is seen
+ *  @param heardFrom when the first of what fills a stretch that went on came in: the silence ended then, however much
+ *  later anybody looks */
 export function matchStretches(
   listed: readonly Stretch[],
   found: readonly FoundStretch[],
   now: Instant,
+  heardFrom: (start: Instant) => Instant,
 ): MatchedStretches {
   const pairs = listed
     .flatMap((before) =>
@@ -40,7 +43,7 @@ export function matchStretches(
     kept: [...matches].map(([before, { start, end }]) => ({ ...before, start, end })),
     filled: listed
       .filter((before) => !matches.has(before))
-      .map((before) => ({ ...before, end: before.end ?? now, filledAt: now })),
+      .map((before) => ({ ...before, end: before.end ?? heardFrom(before.start), filledAt: now })),
     fresh: found.filter((stretch) => !taken.has(stretch)),
   };
 }
