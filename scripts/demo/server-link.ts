@@ -14,7 +14,10 @@ export class ServerLink {
   #next = 0;
 
   constructor(logPath: string) {
-    this.#child = fork(fileURLToPath(new URL("server-process.ts", import.meta.url)), [], {});
+    this.#child = fork(fileURLToPath(new URL("server-process.ts", import.meta.url)), [], {
+      // Weeks of records are read within a minute, and next to nothing of them is kept.
+      execArgv: [...process.execArgv, "--max-semi-space-size=64"],
+    });
     const log = createWriteStream(logPath, { flags: "a" });
     this.#child.stdout?.pipe(log, { end: false });
     this.#child.stderr?.pipe(log, { end: false });
