@@ -1,11 +1,11 @@
-import type { Command, DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { Battery } from "./battery.ts";
 import { kilogramsPerCell, type RigLoad } from "./bench-rig.ts";
-import { type CommandAnswered, CommandMemory, done, refusedBecause } from "./commands.ts";
 import type { CushionSpec } from "./cushion.ts";
 import type { Deliverable } from "./delivery.ts";
 import { MessageWriter } from "./message-writer.ts";
+import { Obedience } from "./obedience.ts";
 import { SensorGrid } from "./sensor-grid.ts";
 import { MessageStore } from "./store.ts";
 import { UnitClock } from "./unit-clock.ts";
@@ -25,11 +25,12 @@ export class BenchedCushion implements Deliverable {
   readonly #battery: Battery;
   readonly #clock: UnitClock;
   readonly #writer: MessageWriter;
-  readonly #commands: CommandMemory;
+  readonly #obedience: Obedience;
   #load: RigLoad = { kind: "nothing" };
   #loadedAt: Moment;
   #celsius = roomCelsius;
   #pictures = 0;
+  #certificateEnds: number | null = null;
 
   /** @param seed the one it had in a home makes the same grid
    *  @param bootsBefore a boot number is never used twice (FP-4.4) */
@@ -41,7 +42,21 @@ export class BenchedCushion implements Deliverable {
     this.store = new MessageStore(spec.storeLimit);
     this.#clock = new UnitClock(spec.clockDriftPartsPerMillion, startsAt - switchedOnBefore);
     this.#writer = new MessageWriter(spec.serial, this.#clock, this.store, bootsBefore);
-    this.#commands = new CommandMemory(this.#writer, this.store);
+    this.#obedience = new Obedience(this.#writer, this.store, this.#clock, {
+      picture: (at, uptime) => this.#picture(at, uptime),
+      report: (at, uptime) => {
+        this.greet(at);
+        this.#minute(at, uptime);
+      },
+      selfTest: (at, uptime, command) =>
+        this.#writer.write(
+          { kind: "self-test", atUptimeSeconds: uptime, command, ...this.#grid.test(at) },
+          uptime,
+        ),
+      // Nobody sits on a bench: it is given no plan there, and learns nothing of anybody.
+      follows: () => false,
+      forgetAll: () => undefined,
+    });
     this.#loadedAt = startsAt;
     this.#writer.startBoot();
     this.greet(startsAt);
@@ -60,8 +75,9 @@ export class BenchedCushion implements Deliverable {
     this.#celsius = celsius;
   }
 
-  /** A session is over long before its certificate is. */
-  certificateIs(): void {}
+  certificateIs(notAfterUnixSeconds: number): void {
+    this.#certificateEnds = notAfterUnixSeconds;
+  }
 
   /** Nobody sits on a bench: there is nothing to remind of. */
   follow(): void {}
@@ -73,8 +89,17 @@ export class BenchedCushion implements Deliverable {
   greet(at: Moment): void {
     const { firmware, hardware, grid } = this.spec;
     const uptime = this.#clock.uptimeAt(at);
+    const ends = this.#certificateEnds;
     this.#writer.write(
-      { kind: "hello", firmware, hardware, reset: "power-on", ...grid, queued: this.store.length },
+      {
+        kind: "hello",
+        firmware,
+        hardware,
+        reset: "power-on",
+        ...grid,
+        queued: this.store.length,
+        ...(ends === null ? {} : { certificateNotAfter: ends }),
+      },
       uptime,
     );
   }
@@ -84,42 +109,12 @@ export class BenchedCushion implements Deliverable {
       this.store.forget(message);
       this.#clock.set(message.serverUnixSeconds, at);
     }
-    if (message.kind !== "command") return;
-    const uptime = this.#clock.uptimeAt(at);
-    this.#commands.take(message, uptime, this.#clock.wallSecondsAt(uptime), () =>
-      this.#carryOut(message, at, uptime, request),
-    );
+    if (message.kind === "command") this.#obedience.take(message, at, request);
+    if (message.kind === "receipt") this.#obedience.receipted(at);
   }
 
-  receiveUnreadable({ id, reason }: UnreadableCommand, at: Moment): void {
-    this.#commands.refuse(id, reason, this.#clock.uptimeAt(at));
-  }
-
-  #carryOut(command: Command, at: Moment, uptime: number, request: Uint8Array | null): CommandAnswered {
-    switch (command.action) {
-      case "identify":
-        return done;
-      case "frame":
-        this.#picture(at, uptime);
-        return done;
-      case "report":
-        this.greet(at);
-        this.#minute(at, uptime);
-        return done;
-      case "self-test":
-        this.#writer.write(
-          { kind: "self-test", atUptimeSeconds: uptime, command: command.id, ...this.#grid.test(at) },
-          uptime,
-        );
-        return done;
-      case "renew-certificate":
-        if (request === null) return refusedBecause("failed");
-        this.#writer.write({ kind: "renewal", request, command: command.id }, uptime);
-        return done;
-      case "plan":
-      case "forget":
-        return refusedBecause("unsupported");
-    }
+  receiveUnreadable(command: UnreadableCommand, at: Moment): void {
+    this.#obedience.refuse(command, at);
   }
 
   #kilograms(): Float64Array {
@@ -130,7 +125,7 @@ export class BenchedCushion implements Deliverable {
     return this.#kilograms().reduce((sum, kilograms) => sum + kilograms, 0);
   }
 
-  #picture(at: Moment, uptime: number): void {
+  #picture(at: Moment, uptime: number): boolean {
     this.#pictures += 1;
     const { rows, columns } = this.spec.grid;
     const cells = this.#grid.readPressed(this.#kilograms(), {
@@ -150,6 +145,7 @@ export class BenchedCushion implements Deliverable {
       },
       uptime,
     );
+    return true;
   }
 
   #minute(at: Moment, uptime: number): void {

@@ -1,28 +1,25 @@
-import type {
-  Command,
-  DownlinkMessage,
-  ResetReason,
-  UplinkMessage,
-} from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage, ResetReason, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { Battery, type BatteryStart } from "./battery.ts";
-import { accepted, type CommandAnswered, CommandMemory, done, expired, refusedBecause } from "./commands.ts";
 import type { Fault, RadioSurroundings } from "./faults.ts";
-import { Firmware, type GreetingDetails, type Senses } from "./firmware.ts";
+import { Firmware, type GreetingDetails } from "./firmware.ts";
 import { MessageWriter, type PlanInForce } from "./message-writer.ts";
+import { Obedience, type Obedient } from "./obedience.ts";
+import { OnAndOff } from "./on-and-off.ts";
 import { PowerWatch } from "./power-watch.ts";
-import { type Random, randomFrom } from "./random.ts";
+import { randomFrom } from "./random.ts";
 import { RelayWatch } from "./relay-watch.ts";
 import type { ReliefAct } from "./relief-acts.ts";
-import { type GridModel, relieved } from "./seat-load.ts";
+import type { GridModel } from "./seat-load.ts";
 import { SelfChecks } from "./self-checks.ts";
+import { type Senses, senseSeat } from "./senses.ts";
 import { SensorGrid } from "./sensor-grid.ts";
 import { Sitter, type Situation } from "./sitter.ts";
 import { MessageStore } from "./store.ts";
 import { Surroundings } from "./surroundings.ts";
 import type { TruthEvent, TruthSink } from "./truth.ts";
 import { UnitClock } from "./unit-clock.ts";
-import { day, hour, type Moment, minute, second } from "./wall-clock.ts";
+import { day, type Moment, minute, second } from "./wall-clock.ts";
 
 export interface CushionSpec {
   readonly serial: string;
@@ -47,14 +44,13 @@ export class SimulatedCushion {
   readonly #battery: Battery;
   readonly #clock: UnitClock;
   readonly #writer: MessageWriter;
-  readonly #commands: CommandMemory;
-  #forgetting: Command | null = null;
+  readonly #obedience: Obedience;
   readonly #firmware: Firmware;
   readonly #surroundings: Surroundings;
   readonly #power: PowerWatch;
   readonly #relay: RelayWatch;
   readonly #checks: SelfChecks;
-  readonly #random: Random;
+  readonly #onAndOff: OnAndOff;
   readonly #truth: TruthSink;
   readonly #startedAt: Moment;
   #now: Moment;
@@ -68,7 +64,6 @@ export class SimulatedCushion {
     const own = `${seed}/${spec.serial}`;
     this.#grid = new SensorGrid(spec.grid, spec.faults, own);
     this.#battery = new Battery(spec.battery);
-    this.#random = randomFrom(`${own}/watchdog`);
     this.#sitter = new Sitter(situation, randomFrom(`${own}/posture`), (at, event) => this.#tell(at, event));
     this.#surroundings = new Surroundings(spec.radio, situation.zone, randomFrom(`${own}/surroundings`));
     this.store = new MessageStore(spec.storeLimit);
@@ -76,7 +71,7 @@ export class SimulatedCushion {
     this.#now = startsAt;
     this.#clock = new UnitClock(spec.clockDriftPartsPerMillion, startsAt);
     this.#writer = new MessageWriter(spec.serial, this.#clock, this.store);
-    this.#commands = new CommandMemory(this.#writer, this.store);
+    this.#obedience = new Obedience(this.#writer, this.store, this.#clock, this.#hands());
     this.#firmware = new Firmware(this.#writer, {
       firmware: spec.firmware,
       hardware: spec.hardware,
@@ -84,6 +79,11 @@ export class SimulatedCushion {
       offsets: this.#grid.factoryOffsets,
     });
     this.#power = new PowerWatch(this.#battery, this.#writer, spec.faults);
+    this.#onAndOff = new OnAndOff(
+      { battery: this.#battery, power: this.#power, sitter: this.#sitter },
+      spec.faults,
+      randomFrom(`${own}/watchdog`),
+    );
     this.#relay = new RelayWatch(this.#writer);
     this.#checks = new SelfChecks(this.#writer, this.#firmware, this.#grid, spec.faults);
     this.#boot("power-on", true);
@@ -116,71 +116,33 @@ export class SimulatedCushion {
       return;
     }
     if (message.kind === "command") {
-      this.#obey(message, at, request);
+      if (this.#state === "running") this.#obedience.take(message, at, request);
       return;
     }
     if (message.kind !== "receipt") return;
     this.store.forget(message);
     this.#clock.set(message.serverUnixSeconds, at);
-    this.#forgetIfAllArrived(at);
+    this.#obedience.receipted(at);
   }
 
-  /** A command of which the id could be read and not the rest [FP-11.5]. */
-  receiveUnreadable({ id, reason }: UnreadableCommand, at: Moment): void {
-    if (this.#state === "running") this.#commands.refuse(id, reason, this.#clock.uptimeAt(at));
+  receiveUnreadable(command: UnreadableCommand, at: Moment): void {
+    if (this.#state === "running") this.#obedience.refuse(command, at);
   }
 
-  #obey(command: Command, at: Moment, request: Uint8Array | null): void {
-    if (this.#state !== "running") return;
-    const uptime = this.#clock.uptimeAt(at);
-    this.#commands.take(command, uptime, this.#clock.wallSecondsAt(uptime), () =>
-      this.#carryOut(command, uptime, request),
-    );
-  }
-
-  #carryOut(command: Command, uptime: number, request: Uint8Array | null): CommandAnswered {
-    switch (command.action) {
-      case "identify":
-        return done;
-      case "frame":
-        return this.#firmware.picture(uptime) ? done : refusedBecause("busy");
-      case "report":
+  #hands(): Obedient {
+    return {
+      picture: (_, uptime) => this.#firmware.picture(uptime),
+      report: (_, uptime) => {
         this.#firmware.report(uptime);
         this.#firmware.hello(uptime, this.#greeting());
-        return done;
-      case "plan":
-        return this.#firmware.follows(command.planVersion ?? 0) ? done : refusedBecause("failed");
-      case "self-test":
-        this.#checks.test(this.#now, uptime, command.id);
-        return done;
-      case "renew-certificate":
-        if (request === null) return refusedBecause("failed");
-        this.#writer.write({ kind: "renewal", request, command: command.id }, uptime);
-        return done;
-      case "forget":
-        this.#forgetting = command;
-        return accepted;
-    }
-  }
-
-  /** [FP-11.8] Only once everything it keeps has arrived. The store is empty then, and what is left is the plan.
-   *  A reset between does not end it: the next boot goes on, or lets it expire [FP-11.6]. */
-  #forgetIfAllArrived(at: Moment): void {
-    const command = this.#forgetting;
-    if (command === null || this.#forgettingExpired(at) || this.store.length > 0) return;
-    this.#forgetting = null;
-    this.#firmware.follow(null);
-    this.#commands.settle(command.id, done, this.#clock.uptimeAt(at));
-  }
-
-  #forgettingExpired(at: Moment): boolean {
-    const uptime = this.#clock.uptimeAt(at);
-    const wall = this.#clock.wallSecondsAt(uptime);
-    const command = this.#forgetting;
-    if (command === null || wall === null || wall < command.expiresUnixSeconds) return false;
-    this.#forgetting = null;
-    this.#commands.settle(command.id, expired, uptime);
-    return true;
+      },
+      selfTest: (_, uptime, command) => this.#checks.test(this.#now, uptime, command),
+      follows: (version) => this.#firmware.follows(version),
+      forgetAll: () => {
+        this.#firmware.forget();
+        this.#relay.boot();
+      },
+    };
   }
 
   /** Connected again after a long time out of touch. */
@@ -248,7 +210,7 @@ export class SimulatedCushion {
     const { prompted, seen } = this.#firmware.minute(uptime, senses);
     this.#tellAct(act, seen);
     if (prompted) this.#sitter.prompted(at + minute);
-    this.#forgettingExpired(at + minute);
+    this.#obedience.timePassed(at + minute);
     this.#power.minute(uptime + 60, doing.chargerIn, charging, senses.signal !== null);
     this.#relay.minute(uptime + 60, this.#surroundings.relayAt(at, this.#ownRelay));
     this.#checks.minute(at, uptime + 60, senses.humidity, this.#clock.wallSecondsAt(uptime + 60));
@@ -257,24 +219,9 @@ export class SimulatedCushion {
   }
 
   #sense(at: Moment, act: ReliefAct | null, charging: boolean): Senses {
-    const load = this.#sitter.load();
-    const seat = {
-      at,
-      load,
-      minutesSeated: this.#sitter.minutesSeated,
-      celsius: this.#surroundings.celsius,
-      place: this.#sitter.place,
-    };
-    const movement = act &&
-      load && {
-        counts: this.#grid.read({ ...seat, load: relieved(load, act.kind, act.depth) }),
-        startUptime: this.#clock.uptimeAt(act.startsAt),
-        seconds: act.holdSeconds,
-      };
+    const parts = { grid: this.#grid, sitter: this.#sitter, clock: this.#clock };
     return {
-      counts: this.#grid.read(seat),
-      movement,
-      celsius: seat.celsius,
+      ...senseSeat(parts, at, this.#surroundings.celsius, act),
       cellMillivolts: this.#battery.millivolts,
       power: charging
         ? "charging"
@@ -297,23 +244,24 @@ export class SimulatedCushion {
   }
 
   #stopIfNeeded(at: Moment, uptime: number): void {
-    const absence = this.#sitter.absenceAt(at);
-    const switchedOff =
-      absence?.switchedOffAfterMinutes != null &&
-      at >= absence.from + absence.switchedOffAfterMinutes * minute;
-    if (switchedOff) {
-      this.#firmware.report(uptime);
-      this.#state = "switched-off";
-      this.#tell(at, { what: "switched-off" });
-    } else if (this.#battery.isCutOffAt(this.#power.cutOffFrom(at))) {
-      this.#power.cutOff(uptime);
-      this.#firmware.cutOff(uptime, this.#battery.millivolts);
-      this.#state = "flat";
-      this.#tell(at, { what: "ran-flat" });
-    } else if (this.#watchdogBites(at)) {
-      this.#firmware.report(uptime);
-      this.#now = at + minute;
-      this.#boot("watchdog", false);
+    switch (this.#onAndOff.stopAt(at)) {
+      case "switched-off":
+        this.#firmware.report(uptime);
+        this.#state = "switched-off";
+        this.#tell(at, { what: "switched-off" });
+        return;
+      case "flat":
+        this.#power.cutOff(uptime);
+        this.#firmware.cutOff(uptime, this.#battery.millivolts);
+        this.#state = "flat";
+        this.#tell(at, { what: "ran-flat" });
+        return;
+      case "watchdog":
+        this.#firmware.report(uptime);
+        this.#now = at + minute;
+        this.#boot("watchdog", false);
+        return;
+      case null:
     }
   }
 
@@ -324,24 +272,11 @@ export class SimulatedCushion {
     }
   }
 
-  #watchdogBites(at: Moment): boolean {
-    const loop = this.spec.faults.find((fault) => fault.kind === "reset-loop" && fault.from <= at);
-    return loop?.kind === "reset-loop" && this.#random.chance(minute / (loop.meanHoursBetween * hour));
-  }
-
   #restartIfPossible(at: Moment): void {
-    const stillAway = this.#sitter.absenceAt(at) !== null;
-    if (this.#state === "switched-off" && !stillAway) {
-      this.#now = at;
-      this.#boot("user-off", this.#battery.flat);
-    } else if (
-      this.#state === "flat" &&
-      this.#sitter.doing.chargerIn &&
-      this.#battery.canStartAfter(this.#power.cutOffFrom(at))
-    ) {
-      this.#now = at;
-      this.#boot("brown-out", true);
-    }
+    if (this.#state === "running" || !this.#onAndOff.mayStart(this.#state, at)) return;
+    this.#now = at;
+    if (this.#state === "flat") this.#boot("brown-out", true);
+    else this.#boot("user-off", this.#battery.flat);
   }
 
   #boot(reason: ResetReason, lostPower: boolean): void {

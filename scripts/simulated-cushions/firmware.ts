@@ -1,35 +1,11 @@
-import type {
-  BreakOffReason,
-  Envelope,
-  FaultCode,
-  MinuteRecord,
-  PowerState,
-  Relief,
-  ResetReason,
-} from "../../firmware-protocol/src/messages.ts";
+import type { FaultCode, MinuteRecord, ResetReason } from "../../firmware-protocol/src/messages.ts";
 import type { MessageWriter, PlanInForce } from "./message-writer.ts";
 import { PromptWatch } from "./prompt-watch.ts";
-import { detectRelief, type SeatSums, sumSeat } from "./relief-detection.ts";
+import { blended, detectRelief, type SeatSums, sumSeat } from "./relief-detection.ts";
+import { ReliefWatch } from "./relief-watch.ts";
 import type { GridModel } from "./seat-load.ts";
+import type { Senses } from "./senses.ts";
 import { countsPerKilogram } from "./sensor-grid.ts";
-
-/** All that the electronics can sense in one minute. */
-export interface Senses {
-  /** The grid at rest in this minute. */
-  readonly counts: Uint8Array;
-  /** The grid while something moved on it, where something did. */
-  readonly movement: {
-    readonly counts: Uint8Array;
-    readonly startUptime: number;
-    readonly seconds: number;
-  } | null;
-  readonly celsius: number;
-  readonly cellMillivolts: number;
-  readonly power: PowerState;
-  readonly signal: number | null;
-  /** null: it has no part to measure it with. */
-  readonly humidity: number | null;
-}
 
 /** What a greeting says beside who the unit is. */
 export interface GreetingDetails {
@@ -47,11 +23,6 @@ export interface FirmwareIdentity {
   readonly offsets: Float64Array;
 }
 
-/** Told once it is over. */
-interface UnfinishedRelief extends Omit<Relief, keyof Envelope> {
-  readonly endUptime: number;
-}
-
 const loadedFromKilograms = 15;
 const emptyBelowKilograms = 12;
 /** Readings settle about 6 minutes after sitting down (Am J Occup Ther 2002 56:185). */
@@ -67,6 +38,7 @@ export class Firmware {
   readonly #writer: MessageWriter;
   readonly #identity: FirmwareIdentity;
   readonly #prompts: PromptWatch;
+  readonly #reliefs: ReliefWatch;
   #plan: PlanInForce = null;
   #reset: ResetReason = "unknown";
   #loaded = false;
@@ -74,7 +46,6 @@ export class Firmware {
   #minutesInState = 0;
   #lastOffload = 0;
   #lastPrompt: number | null = null;
-  #unfinished: UnfinishedRelief[] = [];
   /** What was sensed last; null before the first minute of a boot. */
   #last: Senses | null = null;
 
@@ -82,6 +53,7 @@ export class Firmware {
     this.#writer = writer;
     this.#identity = identity;
     this.#prompts = new PromptWatch(writer);
+    this.#reliefs = new ReliefWatch(writer, this.#prompts);
   }
 
   /** @param plan null: none is in force, and the unit doesn't prompt */
@@ -100,14 +72,24 @@ export class Firmware {
     this.hello(0, details);
     // The very first boot never had a time to lose.
     if (!clockSet && this.#writer.boot > 1) this.#fault("clock-lost", 0, null);
+    this.#forgetPerson();
+    this.#lastOffload = 0;
+    this.#last = null;
+  }
+
+  /** Its plan, and what it learned of who sat on it. */
+  forget(): void {
+    this.#plan = null;
+    this.#forgetPerson();
+  }
+
+  #forgetPerson(): void {
     this.#loaded = false;
     this.#rest = null;
     this.#minutesInState = 0;
-    this.#lastOffload = 0;
     this.#lastPrompt = null;
     this.#prompts.boot();
-    this.#unfinished = [];
-    this.#last = null;
+    this.#reliefs.boot();
   }
 
   /** A picture because somebody asked for one.
@@ -140,11 +122,8 @@ export class Firmware {
     this.#updateSeat(sums, uptime, senses);
     this.#writer.addMinute(this.#record(sums, senses), uptime);
     const seen = this.#watchMovement(senses);
-    this.#finishReliefs(uptime + 60);
-    this.#prompts.minute(
-      uptime + 60,
-      this.#unfinished.map(({ startUptimeSeconds }) => startUptimeSeconds),
-    );
+    this.#lastOffload = this.#reliefs.finish(uptime + 60, this.#loaded) ?? this.#lastOffload;
+    this.#prompts.minute(uptime + 60, this.#reliefs.underWay);
     return { prompted: this.#promptIfDue(uptime + 60), seen };
   }
 
@@ -153,12 +132,7 @@ export class Firmware {
   }
 
   cutOff(uptime: number, millivolts: number): void {
-    for (const { endUptime: _, ...relief } of this.#unfinished)
-      this.#tellRelief(
-        { ...brokenOff(relief, "power-lost"), holdSeconds: uptime - relief.startUptimeSeconds },
-        uptime,
-      );
-    this.#unfinished = [];
+    this.#reliefs.powerLost(uptime);
     this.#writer.flushMinutes(uptime);
     this.#fault("battery-cut-off", uptime, Math.round(millivolts));
   }
@@ -228,7 +202,7 @@ export class Firmware {
     const seen = detectRelief(this.#rest, moved);
     if (!seen) return false;
     const sincePrompt = this.#lastPrompt === null ? null : movement.startUptime - this.#lastPrompt;
-    this.#unfinished.push({
+    this.#reliefs.begin({
       kind: "relief",
       relief: seen.kind,
       startUptimeSeconds: movement.startUptime,
@@ -240,32 +214,12 @@ export class Firmware {
         right: shareLeft(moved.right, this.#rest.right),
       },
       prompted: sincePrompt !== null && sincePrompt >= 0 && sincePrompt <= promptCountsForSeconds,
-      endUptime: movement.startUptime + movement.seconds,
     });
     return true;
   }
 
-  #finishReliefs(now: number): void {
-    const still: UnfinishedRelief[] = [];
-    for (const relief of this.#unfinished) {
-      if (relief.endUptime > now) {
-        still.push(relief);
-        continue;
-      }
-      const { endUptime, ...body } = relief;
-      this.#tellRelief(body.complete ? body : brokenOff(body, this.#loaded ? "sat-back" : "got-up"), now);
-      if (relief.complete) this.#lastOffload = endUptime;
-    }
-    this.#unfinished = still;
-  }
-
-  #tellRelief(relief: Omit<Relief, keyof Envelope>, uptime: number): void {
-    const sequence = this.#writer.write(relief, uptime);
-    this.#prompts.relieved(relief.startUptimeSeconds, sequence, uptime);
-  }
-
   #promptIfDue(now: number): boolean {
-    if (!this.#plan || !this.#loaded || this.#unfinished.length > 0) return false;
+    if (!this.#plan || !this.#loaded || this.#reliefs.underWay.length > 0) return false;
     const since = Math.max(this.#lastOffload, this.#lastPrompt ?? 0);
     if (now - since < this.#plan.intervalMinutes * 60) return false;
     this.#lastPrompt = now;
@@ -274,25 +228,6 @@ export class Firmware {
   }
 }
 
-const brokenOff = (
-  relief: Omit<Relief, keyof Envelope>,
-  why: BreakOffReason,
-): Omit<Relief, keyof Envelope> => ({ ...relief, complete: false, brokenOff: why });
-
 /** Per cent of what the side carried at rest, within what the protocol can say. */
 const shareLeft = (now: number, rest: number): number =>
   rest <= 0 ? 0 : Math.min(200, Math.max(0, Math.round((100 * now) / rest)));
-
-/** A slow average of the resting seat: a relief stands out against the last several minutes. */
-function blended(rest: SeatSums, now: SeatSums): SeatSums {
-  const mix = (a: number, b: number): number => a + 0.25 * (b - a);
-  return {
-    total: mix(rest.total, now.total),
-    left: mix(rest.left, now.left),
-    right: mix(rest.right, now.right),
-    rear: mix(rest.rear, now.rear),
-    front: mix(rest.front, now.front),
-    centreRight: mix(rest.centreRight, now.centreRight),
-    centreFront: mix(rest.centreFront, now.centreFront),
-  };
-}

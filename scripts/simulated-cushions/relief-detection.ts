@@ -94,3 +94,17 @@ export function detectRelief(rest: SeatSums, now: SeatSums): SeenRelief | null {
   }
   return null;
 }
+
+/** A slow average of the resting seat: a relief stands out against the last several minutes. */
+export function blended(rest: SeatSums, now: SeatSums): SeatSums {
+  const mix = (a: number, b: number): number => a + 0.25 * (b - a);
+  return {
+    total: mix(rest.total, now.total),
+    left: mix(rest.left, now.left),
+    right: mix(rest.right, now.right),
+    rear: mix(rest.rear, now.rear),
+    front: mix(rest.front, now.front),
+    centreRight: mix(rest.centreRight, now.centreRight),
+    centreFront: mix(rest.centreFront, now.centreFront),
+  };
+}

@@ -46,6 +46,7 @@ const contentSchema = z.object({
   masked: z.array(z.int()),
   temperature: z.number().nullable(),
   equipment: z.array(z.string()),
+  forgot: z.int().nullable().default(null),
   results: z.array(line),
   decisionRule: z.string(),
 });

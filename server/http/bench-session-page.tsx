@@ -10,6 +10,7 @@ import { localDayOf } from "../domain/time/local-day.ts";
 import type { Enrolment } from "../enrolment/enrolment.ts";
 import { pairingCodeText } from "../enrolment/pairing-code-text.ts";
 import { pairingCodePicture } from "../enrolment/pairing-picture.ts";
+import { forgettingOfUnit } from "../programme/bench-forget.ts";
 import { benchModelOf } from "../programme/bench-keep.ts";
 import { framesOfSession, progressOf } from "../programme/bench-progress.ts";
 import type { Services } from "../services.ts";
@@ -46,6 +47,7 @@ export async function showSession(
   if (line === undefined) return context.notFound();
   const taken = latestStepsOf(db, session.id);
   const model = benchModelOf(db, session);
+  const forgetting = forgettingOfUnit(db, session.unitSerial);
   const progress = await progressOf(services, session);
   // A pairing code is shown on it: nobody's cache keeps a permission to join.
   context.header("Cache-Control", "no-store");
@@ -68,7 +70,13 @@ export async function showSession(
       map={await mapOf(services, session)}
       connection={await connectionOf(services, enrolment, session)}
       equipment={equipmentChoices(services)}
-      choices={choicesFor(standingOf(taken), model.rows * model.columns, session.tolerances.maskedShare)}
+      choices={choicesFor(
+        standingOf(taken),
+        model.rows * model.columns,
+        session.tolerances.maskedShare,
+        forgetting,
+      )}
+      forgetting={forgetting}
       tolerances={session.tolerances}
       certificate={certificateOfSession(db, session.id)?.code ?? null}
       problems={problems}

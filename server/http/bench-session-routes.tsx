@@ -10,6 +10,7 @@ import type { Enrolment } from "../enrolment/enrolment.ts";
 import { issueBenchCode } from "../enrolment/issue-bench-code.ts";
 import { askForReading } from "../programme/bench-ask.ts";
 import { finishSession } from "../programme/bench-finish.ts";
+import { askToForget } from "../programme/bench-forget.ts";
 import type { SessionSeen } from "../programme/bench-held.ts";
 import { keepReading } from "../programme/bench-keep.ts";
 import { abandonSession, goToStep, repeatStep, takeOverSession } from "../programme/bench-move.ts";
@@ -111,6 +112,11 @@ export function benchSessionRoutes(services: Services, enrolment: Enrolment): re
     post("pair", async (context) =>
       moved(context, await issueBenchCode(services, enrolment, actorOf(context), sessionIn(context))),
     ),
+    post("forget", async (context) => {
+      const form = await readForm(context, seenForm);
+      if (!form.ok) return show(context, stale, true);
+      return moved(context, askToForget(services, actorOf(context), seenBy(context, form.value.version)));
+    }),
     post("ask", async (context) => {
       const form = await readForm(context, askForm);
       if (!form.ok) return showSession(services, enrolment, context, { ...form, unreadable: true });

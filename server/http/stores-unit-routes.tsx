@@ -2,16 +2,16 @@ import { z } from "zod";
 import type { Problems } from "../../views/layout/forms.tsx";
 import { UnitPage } from "../../views/stores/unit-page.tsx";
 import { UnitsPage } from "../../views/stores/units-page.tsx";
-import { mayDo, type Role } from "../domain/access/roles.ts";
-import { type CommandKind, commandKinds, commandsOf } from "../domain/commands/command.ts";
-import { type UnitSerial, unitSerial } from "../domain/ids.ts";
+import { mayDo } from "../domain/access/roles.ts";
+import { commandKinds, commandsOf } from "../domain/commands/command.ts";
+import { unitSerial } from "../domain/ids.ts";
 import { whereWords } from "../domain/lifecycle/moves.ts";
 import { places } from "../domain/lifecycle/place.ts";
 import { commandUnit } from "../programme/command-unit.ts";
 import { moveUnit } from "../programme/move-unit.ts";
 import type { Services } from "../services.ts";
 import { usableCertificatesOf } from "../store/certificates.ts";
-import { loansOfUnit, openLoanOfUnit } from "../store/loans.ts";
+import { loansOfUnit } from "../store/loans.ts";
 import { recallsBarringIssue } from "../store/recalls.ts";
 import { commandLinesOf } from "../store/unit-commands.ts";
 import { countUnitsMatching, stockByPlace, unitBySerial, unitsMatching } from "../store/units.ts";
@@ -59,12 +59,6 @@ export const unitRoutes = (services: Services): readonly Route[] => [
   },
 ];
 
-/** What a shelf full of cushions needs: which of them it is, what it still keeps, and that it forgets it. */
-function mayAskOf(services: Services, serial: UnitSerial, role: Role): readonly CommandKind[] {
-  const onLoan = openLoanOfUnit(services.db, serial) !== null;
-  return commandsOf(role).filter((kind) => kind !== "forget" || !onLoan);
-}
-
 async function ask(services: Services, context: AppContext) {
   const unit = unitSerial(context.req.param("serial") ?? "");
   const form = await readForm(context, askForm);
@@ -105,7 +99,7 @@ function showUnit(services: Services, context: AppContext, problems?: Problems) 
       barredBy={recallsBarringIssue(services.db).get(serial) ?? []}
       reserved={unitsReservedForVisits(services.db).has(serial)}
       reachable={usableCertificatesOf(services.db, serial, services.clock.now()).length > 0}
-      mayAsk={mayAskOf(services, serial, context.get("signedIn").staff.role)}
+      mayAsk={commandsOf(context.get("signedIn").staff.role)}
       commands={commandLinesOf(services.db, serial, mostCommands)}
       loans={loansOfUnit(services.db, serial)}
       problems={problems}

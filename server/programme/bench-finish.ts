@@ -22,6 +22,7 @@ import { recallsBarringIssue } from "../store/recalls.ts";
 import { saveAssessment } from "../store/unit-assessments.ts";
 import { setUnitPlace, unitBySerial } from "../store/units.ts";
 import { endConnection } from "./bench-connection.ts";
+import { forgettingOfUnit } from "./bench-forget.ts";
 import { type HoldRule, heldSession, type SessionSeen } from "./bench-held.ts";
 import { benchModelOf } from "./bench-keep.ts";
 import type { StaffActor } from "./staff-actor.ts";
@@ -123,9 +124,13 @@ function reasonAgainst(
   { outcome, code, note }: FinishRequest,
 ): Refused<FinishRule> | null {
   const { rows, columns } = benchModelOf(db, session);
-  const choice = choicesFor(standingOf(taken), rows * columns, session.tolerances.maskedShare).find(
-    (each) => each.outcome === outcome,
-  );
+  const forgetting = forgettingOfUnit(db, session.unitSerial);
+  const choice = choicesFor(
+    standingOf(taken),
+    rows * columns,
+    session.tolerances.maskedShare,
+    forgetting,
+  ).find((each) => each.outcome === outcome);
   if (choice !== undefined && choice.against.length > 0)
     return refused("outcome-not-open", `“${outcomeWords[outcome]}” isn’t open: ${choice.against.join(" ")}`);
   const contradiction = contradictionIn(code);
@@ -157,6 +162,7 @@ async function certify(
     startedAt: session.startedAt,
     at,
     taken,
+    forgetting: forgettingOfUnit(services.db, unit.serial),
   });
   return { code, jws: await sign(content) };
 }

@@ -24,7 +24,6 @@ export type CommandRule =
   | "unknown-unit"
   | "not-for-this-desk"
   | "not-your-person"
-  | "on-loan"
   | "no-plan"
   | "asked-already";
 
@@ -78,16 +77,16 @@ function reasonAgainst(
   kind: CommandKind,
 ): Refused<CommandRule> | null {
   if (!commandsOf(actor.role).includes(kind)) {
+    if (kind === "forget")
+      return refused("not-for-this-desk", "A unit is told to forget in a session at the bench, off loan.");
     const desks = roles.filter((role) => commandsOf(role).includes(kind)).join(" or ");
     return refused("not-for-this-desk", `That is for a ${desks} to ask.`);
   }
-  const loan = openLoanOfUnit(db, unit);
   if (actor.role === "clinician") {
+    const loan = openLoanOfUnit(db, unit);
     const own = loan !== null && borrowerOfClinician(db, actor.id, loan.borrowerId) !== null;
     if (!own) return refused("not-your-person", "This unit is not with a person on your list.");
   }
-  if (kind === "forget" && loan !== null)
-    return refused("on-loan", "It is on loan: what it keeps belongs to a record that still grows.");
   return null;
 }
 

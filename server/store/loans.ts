@@ -1,4 +1,4 @@
-import { and, count, desc, eq, isNotNull, isNull, like, lte, or, type SQL } from "drizzle-orm";
+import { and, count, desc, eq, isNotNull, isNull, like, lte, max, or, type SQL } from "drizzle-orm";
 import type { BorrowerId, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { LocalDay } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
@@ -58,6 +58,14 @@ export const openLoanOfUnit = (db: Database, serial: UnitSerial): LoanRow | null
     .from(loan)
     .where(and(eq(loan.unitSerial, serial), isNull(loan.endedAt)))
     .get() ?? null;
+
+/** When the last loan in which the unit was set up with somebody ended; null: there was none. */
+export const lastReturnOf = (db: Database, serial: UnitSerial): Instant | null =>
+  db
+    .select({ endedAt: max(loan.endedAt) })
+    .from(loan)
+    .where(and(eq(loan.unitSerial, serial), isNotNull(loan.startedAt)))
+    .get()?.endedAt ?? null;
 
 export const openLoanOfBorrower = (db: Database, id: BorrowerId): LoanRow | null =>
   db

@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, inArray, isNotNull, lte, sql } from "drizzle-orm";
+import { and, asc, desc, eq, gte, inArray, isNotNull, lte, sql } from "drizzle-orm";
 import {
   type CommandKind,
   type CommandLine,
@@ -36,6 +36,23 @@ export const openCommandsOf = (db: Database, unit: UnitSerial): readonly UnitCom
 
 export const openCommandOf = (db: Database, unit: UnitSerial, kind: CommandKind): UnitCommand | null =>
   openCommandsOf(db, unit).find((command) => command.kind === kind) ?? null;
+
+/** The newest of its kind that was asked from `since` on. */
+export const lastCommandOf = (
+  db: Database,
+  unit: UnitSerial,
+  kind: CommandKind,
+  since: Instant,
+): UnitCommand | null =>
+  db
+    .select()
+    .from(unitCommand)
+    .where(
+      and(eq(unitCommand.unitSerial, unit), eq(unitCommand.kind, kind), gte(unitCommand.issuedAt, since)),
+    )
+    .orderBy(desc(unitCommand.issuedAt), desc(unitCommand.id))
+    .limit(1)
+    .get() ?? null;
 
 /** Not answered to the end by `now`, though their time is up. */
 export const commandsPastTheirTime = (db: Database, now: Instant): readonly UnitCommand[] =>

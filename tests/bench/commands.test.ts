@@ -27,7 +27,7 @@ it("the technician asks a unit on its page, and sees there that it waits for the
     body: new URLSearchParams({ csrf, kind: "forget" }),
   });
   expect(forget.status).toBe(409);
-  expect(await forget.text()).toContain("That is for a coordinator to ask.");
+  expect(await forget.text()).toContain("A unit is told to forget in a session at the bench, off loan.");
 });
 
 it("a batch of certificates that end within a month is one line, and one that ends later is none", async () => {

@@ -132,7 +132,7 @@ function taken(dead?: number, facts: StepFacts = {}): StepsTaken {
 const decisions = (steps: StepsTaken, id: StepId) =>
   Object.fromEntries((steps.get(id)?.judged?.lines ?? []).map(({ name, decision }) => [name, decision]));
 const allowed = (steps: StepsTaken) =>
-  choicesFor(standingOf(steps), 100, usualTolerances.maskedShare)
+  choicesFor(standingOf(steps), 100, usualTolerances.maskedShare, { kind: "never-lent" })
     .filter(({ against }) => against.length === 0)
     .map(({ outcome }) => outcome);
 
@@ -174,6 +174,7 @@ describe("a session at the bench", () => {
       },
       100,
       0.1,
+      { kind: "never-lent" },
     );
     expect(choices.find(({ outcome }) => outcome === "pass-masked")?.against).toEqual([
       "20 cells would be masked; this model allows 10.",

@@ -122,7 +122,7 @@ describe("a command", () => {
     };
     expect(give({ id: cast.otherClinician.id, role: "clinician" }, "frame")).toBe("not-your-person");
     expect(give({ id: cast.coordinator.id, role: "coordinator" }, "frame")).toBe("not-for-this-desk");
-    expect(give({ id: cast.coordinator.id, role: "coordinator" }, "forget")).toBe("on-loan");
+    expect(give({ id: cast.coordinator.id, role: "coordinator" }, "forget")).toBe("not-for-this-desk");
     expect(give({ id: cast.clinician.id, role: "clinician" }, "frame")).toBe("issued");
     expect(give({ id: cast.clinician.id, role: "clinician" }, "frame")).toBe("asked-already");
   });

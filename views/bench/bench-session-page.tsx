@@ -7,6 +7,7 @@ import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import { BenchConnectPart } from "./bench-connect-part.tsx";
 import { BenchFinishPart } from "./bench-finish-part.tsx";
+import { BenchForgetPart, forgettingWords } from "./bench-forget-part.tsx";
 import { SeenFields, type SessionPageProps, type StepShown } from "./bench-session-props.tsx";
 import { standingWords } from "./bench-sessions-page.tsx";
 import { BenchStepPart } from "./bench-step-part.tsx";
@@ -57,6 +58,7 @@ function OpenSession(props: SessionPageProps) {
             />
           )}
           <BenchConnectPart {...props} />
+          <BenchForgetPart {...props} />
         </section>
       </div>
       <StepList {...props} />
@@ -123,7 +125,7 @@ export function stepWords(step: StepShown | undefined): string {
   return lines.some(({ decision }) => decision === "fail") ? `▨ cells to mask${again}` : `✓ pass${again}`;
 }
 
-function OverSession({ frame, session, certificate, steps }: SessionPageProps) {
+function OverSession({ frame, session, certificate, steps, forgetting }: SessionPageProps) {
   return (
     <section class="slip stack">
       <h2>Over</h2>
@@ -141,6 +143,7 @@ function OverSession({ frame, session, certificate, steps }: SessionPageProps) {
           </a>
         </p>
       )}
+      <p id="keeps">{forgettingWords(forgetting, frame.zone)}</p>
       <ul class="story">
         {benchSteps.map(({ id, title }) => (
           <li>

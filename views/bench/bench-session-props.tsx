@@ -1,4 +1,5 @@
 import type { EquipmentKind } from "../../server/domain/bench/equipment.ts";
+import type { Forgetting } from "../../server/domain/bench/forgetting.ts";
 import type { Choice } from "../../server/domain/bench/outcome.ts";
 import type { JudgedStep } from "../../server/domain/bench/reading.ts";
 import type { BenchStep } from "../../server/domain/bench/steps.ts";
@@ -58,6 +59,7 @@ export interface SessionPageProps {
   readonly connection: ConnectionShown;
   readonly equipment: readonly EquipmentChoice[];
   readonly choices: readonly Choice[];
+  readonly forgetting: Forgetting;
   readonly tolerances: BenchTolerances;
   readonly certificate: string | null;
   readonly problems?: ProblemList | undefined;

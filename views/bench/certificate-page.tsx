@@ -51,6 +51,15 @@ export function CertificatePage(props: CertificatePageProps) {
               <dd>{content.equipment.length === 0 ? "none" : content.equipment.join("; ")}</dd>
               <dt>Masked cells</dt>
               <dd>{maskedWords(content)}</dd>
+              {content.forgot === null ? null : (
+                <>
+                  <dt>Emptied</dt>
+                  <dd>
+                    it forgot everything of its last loan,{" "}
+                    {dateTimeWords(instant(content.forgot * 1_000), frame.zone)}
+                  </dd>
+                </>
+              )}
             </dl>
           </div>
           <figure class="certificate-code">

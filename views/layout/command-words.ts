@@ -29,7 +29,8 @@ const reasons: Readonly<Record<string, string>> = {
   "key-used-before": "its key had a certificate before",
 };
 
-const reasonWords = (reason: string | null): string => (reason === null ? "" : (reasons[reason] ?? reason));
+export const reasonWords = (reason: string | null): string =>
+  reason === null ? "" : (reasons[reason] ?? reason);
 
 /** Where a command stands, in a sentence without its end. */
 export function standingWords(line: CommandLine, zone: ZoneName): string {

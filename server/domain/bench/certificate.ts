@@ -1,4 +1,5 @@
 import { type Instant, instant, millisecondsIn } from "../units.ts";
+import type { Forgetting } from "./forgetting.ts";
 import type { BenchModel, StepsTaken } from "./judge-step.ts";
 import { standingOf } from "./outcome.ts";
 import type { BenchOutcome } from "./session.ts";
@@ -19,6 +20,8 @@ export interface CertificateContent {
   readonly masked: readonly number[];
   readonly temperature: number | null;
   readonly equipment: readonly string[];
+  /** When it said that it forgot its last loan; null: it never had one, or the certificate is older than this line. */
+  readonly forgot: number | null;
   readonly results: readonly CertifiedLine[];
   readonly decisionRule: string;
 }
@@ -48,6 +51,7 @@ interface Certified {
   readonly startedAt: Instant;
   readonly at: Instant;
   readonly taken: StepsTaken;
+  readonly forgetting: Forgetting;
 }
 
 const inSeconds = (at: Instant): number => Math.floor(at / millisecondsIn.second);
@@ -71,6 +75,7 @@ export function certificateContent(of: Certified): CertificateContent {
     masked: standingOf(taken).masked,
     temperature: temperature === null ? null : rounded(temperature),
     equipment: [...equipment].sort(),
+    forgot: of.forgetting.kind === "forgot" ? inSeconds(of.forgetting.at) : null,
     results: stepIds.flatMap((step) =>
       (taken.get(step)?.judged?.lines ?? []).map((line) => ({
         step,

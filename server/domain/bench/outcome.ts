@@ -1,3 +1,4 @@
+import { type Forgetting, reasonToForgetFirst } from "./forgetting.ts";
 import { badCellsOf, type StepsTaken } from "./judge-step.ts";
 import type { JudgedLine } from "./reading.ts";
 import { type BenchOutcome, outcomes } from "./session.ts";
@@ -35,12 +36,20 @@ export function standingOf(taken: StepsTaken): Standing {
 }
 
 /** Which outcomes the readings allow. Repair and retiring are always open; a pass only where everything is done and
- *  settled. @param cells of the whole grid; @param maskedShare that the model allows */
-export function choicesFor(standing: Standing, cells: number, maskedShare: number): readonly Choice[] {
-  return outcomes.map((outcome) => ({
-    outcome,
-    against: reasonsAgainst(outcome, standing, cells, maskedShare),
-  }));
+ *  settled, and nothing of a person is left in the unit: it goes into stock from here.
+ *  @param cells of the whole grid; @param maskedShare that the model allows */
+export function choicesFor(
+  standing: Standing,
+  cells: number,
+  maskedShare: number,
+  forgetting: Forgetting,
+): readonly Choice[] {
+  const keeps = reasonToForgetFirst(forgetting);
+  return outcomes.map((outcome) => {
+    const against = reasonsAgainst(outcome, standing, cells, maskedShare);
+    const isPass = outcome === "pass" || outcome === "pass-masked";
+    return { outcome, against: isPass && keeps !== null ? [...against, keeps] : against };
+  });
 }
 
 function reasonsAgainst(

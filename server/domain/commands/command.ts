@@ -52,11 +52,12 @@ export interface CommandLine {
   readonly found: SelfTestFound | null;
 }
 
-/** A plan is sent again and a certificate renewed by the programme too; the rest is asked by people. */
+/** A plan is sent again and a certificate renewed by the programme too; the rest is asked by people. To forget is asked in
+ *  a session at the bench alone: off loan a unit has no other way in, and on loan its record still grows. */
 const byRole: Readonly<Record<Role, readonly CommandKind[]>> = {
   technician: ["frame", "self-test", "identify", "report", "renew-certificate"],
   clinician: ["frame", "report", "plan"],
-  coordinator: ["identify", "report", "forget"],
+  coordinator: ["identify", "report"],
   administrator: [],
 };
 
