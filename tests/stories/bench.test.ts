@@ -244,6 +244,8 @@ describe("a returned unit with a dead column, on the bench", () => {
     for (let lean = 0; lean < 4; lean += 1) await hands.read(null);
     await hands.onwards("Battery");
     await hands.ask("Ask it to report", async () => page.getByLabel("No, none of these").check());
+    await page.getByRole("button", { name: "Let it forget everything" }).click();
+    await page.locator('[data-keeps="forgot"]').waitFor();
     const steps = (await page.locator("#steps").textContent()) ?? "";
     expect(steps.match(/✓ pass/g)?.length).toBe(10);
     expect(steps).toContain("Line sweep: ▨ cells to mask");
@@ -291,6 +293,7 @@ describe("a returned unit with a dead column, on the bench", () => {
     const text = (await page.locator("main").textContent()) ?? "";
     expect(text).toContain("pass with cells masked");
     expect(text).toContain("column 7 from the left");
+    expect(text).toContain("it forgot everything of its last loan");
     expect(text).not.toContain("Person One");
     const pdf = (await page.pdf({ format: "A4", preferCSSPageSize: false })).toString("latin1");
     expect(pdf.match(/\/Type\s*\/Page\b/g)?.length).toBe(1);
