@@ -9,6 +9,7 @@ import { gapObservations } from "./gap-observations.ts";
 import type { Thresholds } from "./harm.ts";
 import { type ClueTable, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
+import { otherEvidence } from "./other-evidence.ts";
 import { historyRow } from "./own-history.ts";
 import { posterior } from "./posterior.ts";
 import { rankTests } from "./settle.ts";
@@ -16,6 +17,7 @@ import type { ThinContext } from "./thin-context.ts";
 import { thinObservations } from "./thin-observations.ts";
 import type { StretchKind, Verdict } from "./verdict.ts";
 import { type SentenceParts, verdictSentence } from "./verdict-sentence.ts";
+import { whatWouldChange } from "./what-would-change.ts";
 
 /** Where a verdict starts from: the documented shares, or those the programme has learned. They add up to 1. */
 export type StartingShares = (table: PriorTableName) => readonly number[];
@@ -104,6 +106,11 @@ function judged(
     })),
     evidence: evidenceFor(decision.leadingSide, causes, priors, observations, likelihoods),
     settle: about.filledAt === null ? rankTests(kind, about.ongoing, causes, shares, sides) : [],
+    wouldChange: whatWouldChange(
+      decision,
+      { causes, priors, likelihoods, thresholds },
+      otherEvidence(kind, about.ongoing, observations),
+    ),
     sentence: verdictSentence({ kind, ...about, ranked: ranked.map(({ cause }) => cause), decision }, zone),
     span: about.span,
   };

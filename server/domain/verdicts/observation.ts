@@ -7,4 +7,10 @@ export interface Observation {
   readonly sentence: string;
   /** Where how likely it is under each cause is counted for the one unit, and no table has it: one number a cause. */
   readonly row?: readonly number[];
+  /** Where `row` is given: what might have been counted instead, for asking what would change the answer. */
+  readonly others?: readonly {
+    readonly value: string;
+    readonly words: string;
+    readonly row: readonly number[];
+  }[];
 }

@@ -28,17 +28,28 @@ export function stirs({ stirs: clue, due }: ThinContext): Observation | null {
   const rate = Math.min(besidesAtMost / 60, (usual.elsewhere + 0.5) / usual.seatedMinutes);
   const besides = rate * minutes;
   const enough = Math.max(1, Math.ceil(due / 3));
-  const none = chanceOf(count, 0, 0, shows, besides);
-  const many = chanceOf(count, enough, Math.max(enough, due), shows, besides);
-  const few = chanceOf(count, enough, enough, shows, besides);
+  const rowFor = (stirred: number): number[] => {
+    const none = chanceOf(stirred, 0, 0, shows, besides);
+    const many = chanceOf(stirred, enough, Math.max(enough, due), shows, besides);
+    const few = chanceOf(stirred, enough, enough, shows, besides);
+    return thinCauses.map((cause) => rowOf(cause, { none, few, many }));
+  };
   const hourly = ((usual.elsewhere / usual.seatedMinutes) * 60).toFixed(1);
   return {
     clue: "stirs",
     values: [String(Math.min(count, 4))],
     sentence: `${count === 0 ? "At no time did the load shift and come back" : `The load shifted and came back ${count} ${count === 1 ? "time" : "times"}`} without a relief being counted; of ${usual.reliefs} counted reliefs ${usual.atReliefs} show so, and besides them it happens ${hourly} times an hour here.`,
-    row: thinCauses.map((cause) => rowOf(cause, { none, few, many })),
+    row: rowFor(count),
+    others: [0, 1, 2, 3, 4, 5, 6]
+      .filter((other) => other !== count)
+      .map((other) => ({ value: String(other), words: stirWords(other), row: rowFor(other) })),
   };
 }
+
+const stirWords = (count: number): string =>
+  count === 0
+    ? "at no time the load shifted and came back without a relief being counted"
+    : `the load shifted and came back ${count} ${count === 1 ? "time" : "times"} without a relief being counted`;
 
 /** A dead part of the grid hides some of the trace, and of another person's sitting stirs say little. Reliefs that are too
  *  short for the plan are recorded, so that no others are to be looked for. */

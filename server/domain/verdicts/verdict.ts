@@ -48,6 +48,21 @@ export interface SettlingTest {
   readonly wording: string | null;
 }
 
+/** A change of evidence that would give another answer, all else as it was. */
+export interface AnswerChange {
+  /** One clue, or two where no one would do. */
+  readonly clues: readonly { readonly clue: string; readonly value: string }[];
+  readonly outcome: Side | "not-settled";
+  readonly leadingSide: Side;
+  /** Of the side then named first. */
+  readonly probability: Probability;
+  /** How far the odds on the side now named first would move, in decibans. */
+  readonly moves: number;
+  /** Somebody may still find it (a note, a finding, a unit's return); else it is what was measured at the time. */
+  readonly mayStillCome: boolean;
+  readonly sentence: string;
+}
+
 /** What we say of a stretch. `outcome` is a side only where its probability passes the threshold for that side. */
 export interface Verdict {
   readonly outcome: Side | "not-settled";
@@ -59,6 +74,8 @@ export interface Verdict {
   readonly causes: readonly CauseShare[];
   readonly evidence: readonly EvidenceLine[];
   readonly settle: readonly SettlingTest[];
+  /** Smallest first; empty: no one or two clues could. Verdicts of an earlier release don't have it. */
+  readonly wouldChange?: readonly AnswerChange[];
   /** One sentence a clinician can read aloud. */
   readonly sentence: string;
   readonly span: Span;
