@@ -3,12 +3,8 @@ import { describe, expect, test } from "vitest";
 import { defaultSettings } from "../../server/domain/settings.ts";
 import { catalogue, priorsFor } from "../../server/domain/verdicts/causes.ts";
 import { decide, sidesOf } from "../../server/domain/verdicts/decide.ts";
-import {
-  type ClueTable,
-  gapLikelihoods,
-  likelihoodOf,
-  thinLikelihoods,
-} from "../../server/domain/verdicts/likelihoods.ts";
+import { gapLikelihoods } from "../../server/domain/verdicts/gap-likelihoods.ts";
+import { type ClueTable, likelihoodOf, thinLikelihoods } from "../../server/domain/verdicts/likelihoods.ts";
 import type { Observation } from "../../server/domain/verdicts/observation.ts";
 import { otherEvidence } from "../../server/domain/verdicts/other-evidence.ts";
 import { posterior } from "../../server/domain/verdicts/posterior.ts";

@@ -1,4 +1,5 @@
-import type { gapLikelihoods, thinLikelihoods } from "./likelihoods.ts";
+import type { gapLikelihoods } from "./gap-likelihoods.ts";
+import type { thinLikelihoods } from "./likelihoods.ts";
 
 type Words<Tables> = {
   readonly [Clue in keyof Tables]: Tables[Clue] extends { readonly values: infer Values }
@@ -35,6 +36,12 @@ export const gapClueWords: Words<typeof gapLikelihoods> = {
     "much-left": "a sound cell would have had much of its charge left",
     "some-left": "a sound cell would have had some of its charge left",
     "used-up": "a sound cell would have been used up as well",
+    "never-full": "no charge in the days before would have filled its cell",
+  },
+  "usual-charges": {
+    "could-be": "so long without a charge is not unusual here",
+    unlikely: "so long without a charge is unlikely here",
+    hardly: "so long without a charge hardly ever happens here",
   },
   charging: {
     broken: "its charging broke off again and again in the days before",

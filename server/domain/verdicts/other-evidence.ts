@@ -1,5 +1,6 @@
 import { gapClueWords, thinClueWords } from "./clue-words.ts";
-import { gapLikelihoods, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
+import { gapLikelihoods } from "./gap-likelihoods.ts";
+import { likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import type { StretchKind } from "./verdict.ts";
 
