@@ -1,9 +1,10 @@
 import { z } from "zod";
-import { type DayBounds, GapPage } from "../../views/clinic/gap-page.tsx";
+import type { DayBounds } from "../../views/clinic/bounds-part.tsx";
+import { GapPage, NotYetPage } from "../../views/clinic/gap-page.tsx";
 import type { Problems, Typed } from "../../views/layout/forms.tsx";
 import { boundsOf } from "../domain/adherence/bounds.ts";
 import { stretchId } from "../domain/ids.ts";
-import { dayBounds, type LocalDay, localDay, localDayOf } from "../domain/time/local-day.ts";
+import { dayBounds, localDayOf } from "../domain/time/local-day.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import { harmTable } from "../domain/verdicts/harm.ts";
 import { type HeldVerdict, sides } from "../domain/verdicts/verdict.ts";
@@ -14,7 +15,7 @@ import { recordLearned } from "../programme/record-learned.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
 import { learnedOf } from "../store/learned.ts";
-import { settingsInForce } from "../store/settings.ts";
+import { settingsInForce, settingsKnownBy } from "../store/settings.ts";
 import { testRequestsOf } from "../store/test-requests.ts";
 import { commandLinesOf } from "../store/unit-commands.ts";
 import { verdictHistory } from "../store/verdicts.ts";
@@ -22,6 +23,7 @@ import { fairCounts } from "./clinic-counts.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { hiddenTimes } from "./clinic-hidden.ts";
 import { readForm } from "./forms.ts";
+import { type KnownOn, knownOnAsked } from "./known-on.ts";
 import type { AppContext, Route } from "./route.ts";
 import { lineField } from "./stores-fields.ts";
 
@@ -55,8 +57,21 @@ export const gapRoutes = (services: Services): readonly Route[] => [
   },
 ];
 
-const stretchOf = (services: Services, context: AppContext): JudgedStretch | null =>
-  stretchForClinician(services.db, clinicianOf(context), stretchId(context.req.param("id") ?? ""));
+const stretchOf = (services: Services, context: AppContext, known: KnownOn | null = null) =>
+  stretchForClinician(
+    services.db,
+    clinicianOf(context),
+    stretchId(context.req.param("id") ?? ""),
+    known?.end ?? null,
+  );
+
+/** Nobody had seen the stretch by then: its page begins later. */
+const notYet = (services: Services, context: AppContext) => {
+  const id = stretchId(context.req.param("id") ?? "");
+  return context.html(
+    <NotYetPage frame={clinicFrame(services, context, `/clinic/gaps/${id}`)} stretch={id} />,
+  );
+};
 
 interface Again {
   readonly problems: Problems;
@@ -64,9 +79,9 @@ interface Again {
 }
 
 function showGap(services: Services, context: AppContext, form?: Again) {
-  const stretch = stretchOf(services, context);
-  if (!stretch) return context.notFound();
-  const known = knownAsked(services, context);
+  const known = knownOnAsked(services, context);
+  const stretch = stretchOf(services, context, known);
+  if (!stretch) return stretchOf(services, context) ? notYet(services, context) : context.notFound();
   const history = heldBy(verdictHistory(services.db, stretch.id), known);
   const learned = learnedOf(services.db, stretch.id).filter(
     ({ writtenAt }) => known === null || writtenAt < known.end,
@@ -75,35 +90,23 @@ function showGap(services: Services, context: AppContext, form?: Again) {
     <GapPage
       frame={clinicFrame(services, context, `/clinic/gaps/${stretch.id}`)}
       person={{ id: stretch.borrowerId, name: stretch.borrowerName }}
-      stretch={{ id: stretch.id, kind: stretch.kind, title: titleOf(stretch, known) }}
+      stretch={{ id: stretch.id, kind: stretch.kind, title: titleOf(stretch) }}
       unit={stretch.unitSerial}
-      knownOn={known?.day ?? null}
-      verdict={known === null ? stretch.verdict : (history[0]?.verdict ?? null)}
+      verdict={stretch.verdict}
       history={history}
-      bounds={known === null ? boundsShown(services, stretch) : null}
+      bounds={boundsShown(services, stretch, known?.end ?? null)}
       learned={learned}
       requests={requestsShown(services, stretch, known)}
-      incident={known === null ? heldIn(services, stretch) : null}
-      harm={harmTable(settingsInForce(services.db))}
+      incident={heldIn(services, stretch, known)}
+      harm={harmTable(
+        known === null ? settingsInForce(services.db) : settingsKnownBy(services.db, known.end),
+      )}
       frameAsked={known === null ? lastFrameAsked(services, stretch) : null}
       told={toldWords(context.req.query("told"))}
       {...(form ? { form } : {})}
     />,
     form ? 422 : 200,
   );
-}
-
-interface KnownOn {
-  readonly day: LocalDay;
-  /** End of that day. */
-  readonly end: Instant;
-}
-
-/** `?known=2026-11-12`: the page as it was known at the end of that day. Today, later and nonsense are now. */
-function knownAsked({ clock, zone }: Services, context: AppContext): KnownOn | null {
-  const day = localDay(context.req.query("known") ?? "");
-  if (day === null || day >= localDayOf(clock.now(), zone)) return null;
-  return { day, end: dayBounds(day, zone).end };
 }
 
 /** What was held up to then; what took its place later was not known of. */
@@ -118,18 +121,17 @@ const heldBy = (history: readonly HeldVerdict[], known: KnownOn | null): readonl
             : held,
         );
 
-function titleOf({ kind, filledAt }: JudgedStretch, known: KnownOn | null): string {
+function titleOf({ kind, filledAt }: JudgedStretch): string {
   if (kind === "thin") return "A thin stretch in the record";
-  const filled = filledAt !== null && (known === null || filledAt < known.end);
-  return filled ? "A gap since filled" : "A gap in the record";
+  return filledAt !== null ? "A gap since filled" : "A gap in the record";
 }
 
-function boundsShown(services: Services, stretch: JudgedStretch): DayBounds[] {
-  const span = { start: stretch.startsAt, end: stretch.endsAt ?? services.clock.now() };
+function boundsShown(services: Services, stretch: JudgedStretch, knownBy: Instant | null): DayBounds[] {
+  const span = { start: stretch.startsAt, end: stretch.endsAt ?? knownBy ?? services.clock.now() };
   const { loanId: id, unitSerial } = stretch;
   const loan = { id, unitSerial, startedAt: null, endedAt: null };
-  const hidden = hiddenTimes(services, loan, wholeDays(services, span));
-  return ledgerOfPersonDuring(services.db, stretch.borrowerId, span)
+  const hidden = hiddenTimes(services, loan, wholeDays(services, span), knownBy);
+  return ledgerOfPersonDuring(services.db, stretch.borrowerId, span, knownBy)
     .filter(({ loanId }) => loanId === stretch.loanId)
     .slice(0, mostDaysShown)
     .map((row) => {
@@ -173,8 +175,14 @@ const requestsShown = ({ db }: Services, { id }: JudgedStretch, known: KnownOn |
         : request,
     );
 
-const heldIn = (services: Services, { kind, loanId, startsAt, endsAt }: JudgedStretch): string | null =>
-  kind === "gap" ? heldTogether(services, null).holds({ loan: loanId, start: startsAt, end: endsAt }) : null;
+const heldIn = (
+  services: Services,
+  { kind, loanId, startsAt, endsAt }: JudgedStretch,
+  known: KnownOn | null,
+): string | null =>
+  kind === "gap"
+    ? heldTogether(services, null, known?.end ?? null).holds({ loan: loanId, start: startsAt, end: endsAt })
+    : null;
 
 async function askAnotherDesk(services: Services, context: AppContext) {
   const stretch = stretchOf(services, context);

@@ -4,35 +4,27 @@ import type { Problems, Typed } from "../../views/layout/forms.tsx";
 import { borrowerId } from "../domain/ids.ts";
 import { loanNoteKinds } from "../domain/lifecycle/loan-note.ts";
 import { reliefKinds } from "../domain/record/unit-record.ts";
-import { addDays, type LocalDay, localDay, localDayOf } from "../domain/time/local-day.ts";
 import { instant, minutes, seconds } from "../domain/units.ts";
 import { judgeAgain } from "../programme/judge-again.ts";
 import { noteOnLoan } from "../programme/note-on-loan.ts";
 import { setReliefPlan } from "../programme/set-relief-plan.ts";
 import type { Services } from "../services.ts";
-import {
-  borrowerOfClinician,
-  type ClinicLoan,
-  type ClinicPerson,
-  loansOfPerson,
-} from "../store/clinic-people.ts";
+import { borrowerOfClinician, type ClinicPerson, loansOfPerson } from "../store/clinic-people.ts";
 import type { JudgedStretch } from "../store/clinic-stretches.ts";
 import { notesOfLoan } from "../store/loan-notes.ts";
 import { openLoanOfBorrower } from "../store/loans.ts";
 import { plansWithSetterOf } from "../store/relief-plans.ts";
-import { settingsInForce } from "../store/settings.ts";
+import { settingsInForce, settingsKnownBy } from "../store/settings.ts";
 import { adherenceShown } from "./clinic-adherence.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
 import { qualityShown } from "./clinic-quality.ts";
+import { rangeAsked, rangeLinks, sinceLent } from "./clinic-range.ts";
 import { personDays } from "./clinic-ribbon.ts";
 import { readForm, ticked } from "./forms.ts";
+import { knownOnAsked } from "./known-on.ts";
 import type { AppContext, Route } from "./route.ts";
 import { dayField, lineField, momentField, wholeField } from "./stores-fields.ts";
-
-const mostDays = 92;
-const usualDays = 14;
-const rangesOffered = [7, usualDays, 28, mostDays];
 
 export const personRoutes = (services: Services): readonly Route[] => [
   {
@@ -73,28 +65,36 @@ const toldWords: Readonly<Record<string, string>> = {
 async function showPerson(services: Services, context: AppContext, form?: Again) {
   const person = personOf(services, context);
   if (!person) return context.notFound();
-  const loans = loansOfPerson(services.db, person.id);
-  const range = rangeAsked(services, context);
+  const known = knownOnAsked(services, context);
+  const by = known?.end ?? null;
+  const loans = loansOfPerson(services.db, person.id, by);
+  const range = rangeAsked(services, context, known);
   const shown = sinceLent(range, loans, services);
-  const told = await personDays(services, person.id, loans, shown);
+  const told = await personDays(services, person.id, loans, shown, known);
   const { days, ledger, stretches, hidden } = told;
-  const states = await recordStates(services, loans);
+  const states = await recordStates(services, loans, known);
   const path = `/clinic/people/${person.id}`;
   const props: PersonPageProps = {
     frame: clinicFrame(services, context, path),
     person,
     state: states.get(person.id) ?? nothingOnLoan,
     days,
-    ...rangeLinks(path, range, localDayOf(services.clock.now(), services.zone)),
+    ...rangeLinks(path, range),
     questions: questionsShown(stretches),
     quality: qualityShown(loans, told),
-    adherence: adherenceShown(ledger, hidden, settingsInForce(services.db)),
-    plans: plansWithSetterOf(services.db, person.id),
+    adherence: adherenceShown(
+      ledger,
+      hidden,
+      by === null ? settingsInForce(services.db) : settingsKnownBy(services.db, by),
+    ),
+    plans: plansWithSetterOf(services.db, person.id).filter(({ validFrom }) => by === null || validFrom < by),
     loans: loans
       .map(({ followsLoanId, ...loan }) => ({ ...loan, follows: followsLoanId !== null }))
       .reverse(),
-    notes: loans.flatMap(({ id }) => notesOfLoan(services.db, id)),
-    canNote: openLoanOfBorrower(services.db, person.id) !== null,
+    notes: loans
+      .flatMap(({ id }) => notesOfLoan(services.db, id))
+      .filter(({ writtenAt }) => by === null || writtenAt < by),
+    canNote: by === null && openLoanOfBorrower(services.db, person.id) !== null,
     told: toldWords[context.req.query("told") ?? ""] ?? null,
     ...(form ? { form } : {}),
   };
@@ -112,42 +112,6 @@ function questionsShown(stretches: readonly JudgedStretch[]): QuestionShown[] {
     groups.set(key, [...group, { id, sentence: verdict?.sentence ?? "Not judged yet." }]);
   }
   return [...groups.values()].flatMap(([latest, ...more]) => (latest ? [{ ...latest, more }] : []));
-}
-
-interface Range {
-  readonly first: LocalDay;
-  readonly last: LocalDay;
-  readonly days: number;
-}
-
-/** `?days=28&until=2026-05-03`; nonsense becomes the usual range, for a link is never refused. */
-function rangeAsked(services: Services, context: AppContext): Range {
-  const today = localDayOf(services.clock.now(), services.zone);
-  const asked = Number(context.req.query("days"));
-  const days = Number.isInteger(asked) && asked >= 1 ? Math.min(asked, mostDays) : usualDays;
-  const until = localDay(context.req.query("until") ?? "");
-  const last = until !== null && until < today ? until : today;
-  return { first: addDays(last, 1 - days), last, days };
-}
-
-/** Without the days before anything was lent, which have nothing to show. */
-function sinceLent(range: Range, loans: readonly ClinicLoan[], services: Services): Range {
-  const starts = loans.flatMap(({ startedAt }) => (startedAt === null ? [] : [startedAt]));
-  if (starts.length === 0) return range;
-  const lent = localDayOf(instant(Math.min(...starts)), services.zone);
-  return { ...range, first: lent > range.first && lent <= range.last ? lent : range.first };
-}
-
-function rangeLinks(path: string, { first, last, days }: Range, today: LocalDay) {
-  const to = (count: number, until: LocalDay) =>
-    `${path}?days=${count}${until === today ? "" : `&until=${until}`}`;
-  const next = addDays(last, days);
-  return {
-    url: to(days, last),
-    range: { days, choices: rangesOffered.map((count) => ({ days: count, href: to(count, last) })) },
-    earlier: to(days, addDays(first, -1)),
-    later: last === today ? null : to(days, next < today ? next : today),
-  };
 }
 
 const planForm = z.object({

@@ -4,6 +4,7 @@ import type {
   RibbonDay,
   RibbonRelief,
 } from "../../views/charts/day-ribbon-data.ts";
+import { asKnown } from "../../views/clinic/known-on.tsx";
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type { BorrowerId, LoanId } from "../domain/ids.ts";
 import { minuteStates } from "../domain/ledger/minute-state.ts";
@@ -23,6 +24,7 @@ import {
 import { reliefPlansOf } from "../store/relief-plans.ts";
 import { addCounts, fairCounts } from "./clinic-counts.ts";
 import { type HiddenTime, hiddenTimes } from "./clinic-hidden.ts";
+import type { KnownOn } from "./known-on.ts";
 
 export interface PersonDays {
   readonly days: readonly RibbonDay[];
@@ -33,21 +35,24 @@ export interface PersonDays {
   readonly reliefs: ReadonlyMap<LoanId, readonly RecordedRelief[]>;
 }
 
-/** Everything the ribbons of a person show, from `first` to `last`, both included. */
+/** Everything the ribbons of a person show, from `first` to `last`, both included.
+ *  @param known null: as known now */
 export async function personDays(
   services: Services,
   person: BorrowerId,
   loans: readonly ClinicLoan[],
   range: { readonly first: LocalDay; readonly last: LocalDay },
+  known: KnownOn | null,
 ): Promise<PersonDays> {
+  const knownBy = known?.end ?? null;
   const { db, zone } = services;
   const span = { start: dayBounds(range.first, zone).start, end: dayBounds(range.last, zone).end };
-  const ledger = ledgerOfPersonDuring(db, person, span);
-  const stretches = stretchesOfPersonDuring(db, person, span);
+  const ledger = ledgerOfPersonDuring(db, person, span, knownBy);
+  const stretches = stretchesOfPersonDuring(db, person, span, knownBy);
   const plans = reliefPlansOf(db, person);
-  const byLoan = await reliefsOf(services, loans, span);
+  const byLoan = await reliefsOf(services, loans, span, knownBy);
   const reliefs = [...byLoan.values()].flat();
-  const hidden = loans.flatMap((loan) => hiddenTimes(services, loan, span));
+  const hidden = loans.flatMap((loan) => hiddenTimes(services, loan, span, knownBy));
   const days: RibbonDay[] = [];
   for (let day = range.first; day <= range.last; day = addDays(day, 1)) {
     const bounds = dayBounds(day, zone);
@@ -60,7 +65,7 @@ export async function personDays(
       reliefs: reliefs.filter(({ at }) => inside(at, bounds)).map((relief) => shown(relief, plans)),
       brackets: stretches
         .filter((stretch) => touches(stretch, bounds))
-        .flatMap((one) => bracket(services, one)),
+        .flatMap((one) => bracket(one, known, services.clock.now())),
       unseen: unseenIn(runs, hidden),
       seams: loans.flatMap(({ startedAt, followsLoanId, unitSerial }) =>
         followsLoanId !== null && startedAt !== null && inside(startedAt, bounds)
@@ -95,6 +100,7 @@ async function reliefsOf(
   services: Services,
   loans: readonly ClinicLoan[],
   span: Span,
+  knownBy: Instant | null,
 ): Promise<ReadonlyMap<LoanId, readonly RecordedRelief[]>> {
   const all = new Map<LoanId, readonly RecordedRelief[]>();
   for (const { id, startedAt, endedAt, unitSerial } of loans) {
@@ -102,7 +108,7 @@ async function reliefsOf(
     const start = instant(Math.max(span.start, startedAt));
     const end = instant(Math.min(span.end, endedAt ?? span.end));
     if (end <= start) continue;
-    const { record } = await loanRecord(services, { id, unitSerial }, { start, end });
+    const { record } = await loanRecord(services, { id, unitSerial }, { start, end }, knownBy);
     all.set(id, record.reliefs);
   }
   return all;
@@ -120,7 +126,7 @@ function shown(relief: RecordedRelief, plans: readonly ReliefPlan[]): RibbonReli
 }
 
 /** An ordinary long sit is no question; what was filled late no longer is one, but stays marked. */
-function bracket(services: Services, stretch: JudgedStretch): RibbonBracket[] {
+function bracket(stretch: JudgedStretch, known: KnownOn | null, now: Instant): RibbonBracket[] {
   const { verdict } = stretch;
   const lead = verdict?.causes[0]?.cause;
   if (lead === "ordinary" || stretch.filledAt !== null) return [];
@@ -128,7 +134,7 @@ function bracket(services: Services, stretch: JudgedStretch): RibbonBracket[] {
   return [
     {
       start: stretch.startsAt,
-      end: stretch.endsAt ?? services.clock.now(),
+      end: stretch.endsAt ?? known?.end ?? now,
       label:
         verdict === null || label === undefined
           ? "not judged yet"
@@ -136,7 +142,7 @@ function bracket(services: Services, stretch: JudgedStretch): RibbonBracket[] {
             ? `${label}?`
             : label,
       line: lineOf(verdict),
-      href: `/clinic/gaps/${stretch.id}`,
+      href: asKnown(known?.day ?? null, `/clinic/gaps/${stretch.id}`),
       sentence: verdict?.sentence ?? "Not judged yet.",
     },
   ];

@@ -3,7 +3,7 @@ import { instant, millisecondsIn } from "../domain/units.ts";
 import { clinicWorklist, type OpenQuestion } from "../domain/verdicts/worklist.ts";
 import { type HeldTogether, heldTogether } from "../programme/incident-lines.ts";
 import type { Services } from "../services.ts";
-import { loansOfClinic, peopleOfClinician } from "../store/clinic-people.ts";
+import { asKnownBy, loansOfClinic, peopleOfClinician } from "../store/clinic-people.ts";
 import {
   type JudgedStretch,
   lastCheckedFor,
@@ -13,6 +13,7 @@ import {
 import { openIdentityQuestions } from "../store/identity.ts";
 import { clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
+import { type KnownOn, knownOnAsked } from "./known-on.ts";
 import type { AppContext, Route } from "./route.ts";
 
 /** How far back the list looks; older questions are on the person's page. */
@@ -27,25 +28,28 @@ export const worklistRoute = (services: Services): Route => ({
 
 async function showWorklist(services: Services, context: AppContext) {
   const clinician = clinicianOf(context);
-  const since = instant(services.clock.now() - daysListed * 24 * millisecondsIn.hour);
-  const answered = learnedStretchesOf(services.db, clinician);
-  const together = heldTogether(services, clinician);
-  const questions = stretchesOfClinicSince(services.db, clinician, since).flatMap((stretch) =>
+  const known = knownOnAsked(services, context);
+  const by = known?.end ?? null;
+  const now = by ?? services.clock.now();
+  const since = instant(now - daysListed * 24 * millisecondsIn.hour);
+  const answered = learnedStretchesOf(services.db, clinician, by);
+  const together = heldTogether(services, clinician, by);
+  const questions = stretchesOfClinicSince(services.db, clinician, since, by).flatMap((stretch) =>
     answered.has(stretch.id) || isHeldBy(together, stretch) ? [] : questionOf(stretch),
   );
   return context.html(
     <WorklistPage
       frame={clinicFrame(services, context, "/clinic")}
-      worklist={clinicWorklist(questions, services.clock.now())}
+      worklist={clinicWorklist(questions, now)}
       incidents={together.lines}
-      whose={openIdentityQuestions(services.db, clinician).map(({ question, borrowerName }) => ({
+      whose={openIdentityQuestions(services.db, clinician, by).map(({ question, borrowerName }) => ({
         id: question.id,
         kind: question.kind,
         name: borrowerName,
         start: question.startsAt,
       }))}
-      people={await peopleLines(services, clinician)}
-      lastChecked={lastCheckedFor(services.db, clinician)}
+      people={await peopleLines(services, clinician, known)}
+      lastChecked={known === null ? lastCheckedFor(services.db, clinician) : null}
       days={daysListed}
     />,
   );
@@ -75,8 +79,13 @@ const questionOf = (row: JudgedStretch): OpenQuestion[] =>
 async function peopleLines(
   services: Services,
   clinician: ReturnType<typeof clinicianOf>,
+  known: KnownOn | null,
 ): Promise<PersonLine[]> {
-  const states = await recordStates(services, loansOfClinic(services.db, clinician));
+  const states = await recordStates(
+    services,
+    asKnownBy(loansOfClinic(services.db, clinician), known?.end ?? null),
+    known,
+  );
   return peopleOfClinician(services.db, clinician).map(({ id, name, area }) => ({
     id,
     name,

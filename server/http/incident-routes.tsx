@@ -3,8 +3,9 @@ import { storesSections } from "../../views/stores/sections.ts";
 import { incidentId } from "../domain/ids.ts";
 import { scopeMeaning } from "../domain/incidents/silence-scopes.ts";
 import type { Services } from "../services.ts";
-import { incidentById, incidentUnitsInFull } from "../store/incidents.ts";
+import { incidentById, incidentsKnownBy, incidentUnitsInFull, unitsKnownBy } from "../store/incidents.ts";
 import { clinicFrame } from "./clinic-frame.ts";
+import { knownOnAsked } from "./known-on.ts";
 import type { AppContext, Route, SignedIn } from "./route.ts";
 
 /** An incident belongs to no desk: each reads of it what it may know. */
@@ -18,10 +19,14 @@ export const incidentRoutes = (services: Services): readonly Route[] => [
 ];
 
 function showIncident(services: Services, context: AppContext) {
-  const incident = incidentById(services.db, incidentId(context.req.param("id") ?? ""));
-  if (!incident) return context.notFound();
+  const row = incidentById(services.db, incidentId(context.req.param("id") ?? ""));
+  if (!row) return context.notFound();
+  const by = knownOnAsked(services, context)?.end ?? null;
+  // Found later than asked about: as it is, with no day in its address, is all there is to show.
+  const [incident = null] = incidentsKnownBy([row], by);
+  if (!incident) return context.redirect(`/incidents/${row.id}`, 303);
   const { staff } = context.get("signedIn");
-  const all = incidentUnitsInFull(services.db, incident.id);
+  const all = unitsKnownBy(incidentUnitsInFull(services.db, incident.id), by);
   const units = all.flatMap((unit) => lineFor(staff, unit));
   const frame = clinicFrame(services, context, `/incidents/${incident.id}`);
   return context.html(

@@ -5,9 +5,11 @@ import { scopeMeaning } from "../domain/incidents/silence-scopes.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
 import type { Services } from "../services.ts";
 import {
+  incidentsKnownBy,
   incidentsSince,
   type LoanInIncident,
   loansInIncidentsSince,
+  unitsKnownBy,
   unitsOfIncidents,
 } from "../store/incidents.ts";
 
@@ -25,24 +27,28 @@ export interface HeldTogether {
 const listedAfter = 7 * 24 * millisecondsIn.hour;
 
 /** Incidents of the last days, and which gaps they hold. A few queries, however many units.
- *  @param clinician only incidents with people of theirs */
-export function heldTogether(services: Services, clinician: StaffId | null): HeldTogether {
-  const since = instant(services.clock.now() - listedAfter);
-  const loans = loansInIncidentsSince(services.db, since);
-  return { lines: linesOf(services, since, loans, clinician), holds: holdsOf(loans) };
+ *  @param clinician only incidents with people of theirs
+ *  @param knownBy null: as known now */
+export function heldTogether(
+  services: Services,
+  clinician: StaffId | null,
+  knownBy: Instant | null = null,
+): HeldTogether {
+  const since = instant((knownBy ?? services.clock.now()) - listedAfter);
+  const all = unitsKnownBy(loansInIncidentsSince(services.db, since), knownBy);
+  const loans = incidentsKnownBy(all, knownBy);
+  return { lines: linesOf(services, { since, knownBy }, loans, clinician), holds: holdsOf(loans) };
 }
 
 function linesOf(
   services: Services,
-  since: Instant,
+  { since, knownBy }: { readonly since: Instant; readonly knownBy: Instant | null },
   loans: readonly LoanInIncident[],
   clinician: StaffId | null,
 ): IncidentLine[] {
-  const incidents = incidentsSince(services.db, since);
-  const units = unitsOfIncidents(
-    services.db,
-    incidents.map(({ id }) => id),
-  );
+  const incidents = incidentsKnownBy(incidentsSince(services.db, since), knownBy);
+  const ids = incidents.map(({ id }) => id);
+  const units = unitsKnownBy(unitsOfIncidents(services.db, ids), knownBy);
   return incidents
     .map((row): IncidentLine => {
       const inside = units.filter(({ incidentId }) => incidentId === row.id);

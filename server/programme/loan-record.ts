@@ -11,22 +11,27 @@ export interface LoanRecord {
 }
 
 /** What was recorded of a loan: by its own unit, less what somebody confirmed to be another's, with what other units
- *  recorded of it. The raw record is only read. */
+ *  recorded of it. The raw record is only read.
+ *  @param knownBy leaves out what arrived later, and where it was filed later; null: as known now */
 export async function loanRecord(
   services: Pick<Services, "db" | "telemetry">,
   loan: { readonly id: LoanId; readonly unitSerial: UnitSerial },
   span: Span,
+  knownBy: Instant | null = null,
 ): Promise<LoanRecord> {
   const { db, telemetry } = services;
-  const own = await telemetry.read(loan.unitSerial, span);
-  const taken = takenFrom(db, loan.id, span).map(spanOf);
-  const given = givenTo(db, loan.id, span);
+  const by = knownBy === null ? [] : ([knownBy] as const);
+  const own = await telemetry.read(loan.unitSerial, span, ...by);
+  const taken = takenFrom(db, loan.id, span, knownBy).map(spanOf);
+  const given = givenTo(db, loan.id, span, knownBy);
   if (taken.length === 0 && given.length === 0) return { record: own, notTheirs: [] };
   const parts = [personal(own, (at) => !isIn(at, taken))];
   for (const { unitSerial, startsAt, endsAt } of given) {
     const start = instant(Math.max(startsAt, span.start));
     const end = instant(Math.min(endsAt, span.end));
-    parts.push(personal(await telemetry.read(unitSerial, { start, end }), (at) => at >= start && at < end));
+    parts.push(
+      personal(await telemetry.read(unitSerial, { start, end }, ...by), (at) => at >= start && at < end),
+    );
   }
   const record = {
     ...own,

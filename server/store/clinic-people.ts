@@ -1,5 +1,6 @@
 import { and, eq } from "drizzle-orm";
 import type { BorrowerId, StaffId } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { borrower, loan } from "./schema/loans.ts";
 
@@ -41,5 +42,21 @@ export const loansOfClinic = (db: Database, clinician: StaffId) =>
     .all();
 export type ClinicLoan = ReturnType<typeof loansOfClinic>[number];
 
-export const loansOfPerson = (db: Database, id: BorrowerId): readonly ClinicLoan[] =>
-  db.select(loanOfPerson).from(loan).where(eq(loan.borrowerId, id)).orderBy(loan.openedAt).all();
+export const loansOfPerson = (
+  db: Database,
+  id: BorrowerId,
+  knownBy: Instant | null = null,
+): readonly ClinicLoan[] =>
+  asKnownBy(
+    db.select(loanOfPerson).from(loan).where(eq(loan.borrowerId, id)).orderBy(loan.openedAt).all(),
+    knownBy,
+  );
+
+/** What was opened, started or ended later had not been. */
+export function asKnownBy(loans: readonly ClinicLoan[], knownBy: Instant | null): readonly ClinicLoan[] {
+  if (knownBy === null) return loans;
+  const by = (at: Instant | null): Instant | null => (at !== null && at < knownBy ? at : null);
+  return loans
+    .filter(({ openedAt }) => openedAt < knownBy)
+    .map((one) => ({ ...one, startedAt: by(one.startedAt), endedAt: by(one.endedAt) }));
+}

@@ -1,4 +1,4 @@
-import { and, asc, eq, gt, isNull, lt } from "drizzle-orm";
+import { and, asc, eq, gt, gte, isNull, lt, or } from "drizzle-orm";
 import type { IdentityQuestionId, LoanId, ReattributionId, StaffId, UnitSerial } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
@@ -28,9 +28,19 @@ export const identityQuestionFor = (db: Database, clinician: StaffId, id: Identi
     .get() ?? null;
 
 /** Not answered yet, of a clinician's people; oldest first. */
-export const openIdentityQuestions = (db: Database, clinician: StaffId) =>
+export const openIdentityQuestions = (db: Database, clinician: StaffId, knownBy: Instant | null = null) =>
   questions(db)
-    .where(and(eq(borrower.clinicianId, clinician), isNull(identityQuestion.answer)))
+    .where(
+      and(
+        eq(borrower.clinicianId, clinician),
+        knownBy === null
+          ? isNull(identityQuestion.answer)
+          : and(
+              lt(identityQuestion.foundAt, knownBy),
+              or(isNull(identityQuestion.answeredAt), gte(identityQuestion.answeredAt, knownBy)),
+            ),
+      ),
+    )
     .orderBy(asc(identityQuestion.startsAt))
     .all();
 export type IdentityQuestionInFull = ReturnType<typeof openIdentityQuestions>[number];
@@ -59,27 +69,42 @@ export const reattributionsOf = (db: Database, id: IdentityQuestionId): readonly
     .orderBy(asc(reattribution.doneAt))
     .all();
 
-const inForceDuring = (span: Span) =>
+const inForceDuring = (span: Span, knownBy: Instant | null) =>
   and(
-    isNull(reattribution.undoneAt),
+    knownBy === null
+      ? isNull(reattribution.undoneAt)
+      : and(
+          lt(reattribution.doneAt, knownBy),
+          or(isNull(reattribution.undoneAt), gte(reattribution.undoneAt, knownBy)),
+        ),
     lt(reattribution.startsAt, span.end),
     gt(reattribution.endsAt, span.start),
   );
 
-/** What this loan's unit recorded in `span` that is not this loan's. */
-export const takenFrom = (db: Database, id: LoanId, span: Span): readonly ReattributionRow[] =>
+/** What this loan's unit recorded in `span` that is not this loan's. @param knownBy null: as known now */
+export const takenFrom = (
+  db: Database,
+  id: LoanId,
+  span: Span,
+  knownBy: Instant | null = null,
+): readonly ReattributionRow[] =>
   db
     .select()
     .from(reattribution)
-    .where(and(eq(reattribution.fromLoanId, id), inForceDuring(span)))
+    .where(and(eq(reattribution.fromLoanId, id), inForceDuring(span, knownBy)))
     .all();
 
 /** What other units recorded in `span` that is this loan's. */
-export const givenTo = (db: Database, id: LoanId, span: Span): readonly ReattributionRow[] =>
+export const givenTo = (
+  db: Database,
+  id: LoanId,
+  span: Span,
+  knownBy: Instant | null = null,
+): readonly ReattributionRow[] =>
   db
     .select()
     .from(reattribution)
-    .where(and(eq(reattribution.toLoanId, id), inForceDuring(span)))
+    .where(and(eq(reattribution.toLoanId, id), inForceDuring(span, knownBy)))
     .all();
 
 /** Loans that something this unit recorded has been given to. */

@@ -52,6 +52,28 @@ export function certificateEnds(db: Database): ReadonlyMap<LoanId, Instant> {
 export const incidentById = (db: Database, id: IncidentId): IncidentRow | null =>
   db.select().from(incident).where(eq(incident.id, id)).get() ?? null;
 
+/** What was found later was not known of; what came to an end later went on. @param knownBy null: as known now */
+export function incidentsKnownBy<Row extends { readonly foundAt: Instant; readonly endsAt: Instant | null }>(
+  rows: readonly Row[],
+  knownBy: Instant | null,
+): readonly Row[] {
+  if (knownBy === null) return rows;
+  return rows
+    .filter(({ foundAt }) => foundAt < knownBy)
+    .map((row) => (row.endsAt !== null && row.endsAt >= knownBy ? { ...row, endsAt: null } : row));
+}
+
+/** The same of units in them. */
+export function unitsKnownBy<Row extends { readonly silentFrom: Instant; readonly backAt: Instant | null }>(
+  rows: readonly Row[],
+  knownBy: Instant | null,
+): readonly Row[] {
+  if (knownBy === null) return rows;
+  return rows
+    .filter(({ silentFrom }) => silentFrom < knownBy)
+    .map((row) => (row.backAt !== null && row.backAt >= knownBy ? { ...row, backAt: null } : row));
+}
+
 /** Going on, or begun since `since`; newest first. */
 export const incidentsSince = (db: Database, since: Instant): readonly IncidentRow[] =>
   db
@@ -96,8 +118,10 @@ export const loansInIncidentsSince = (db: Database, since: Instant) =>
       id: incident.id,
       startsAt: incident.startsAt,
       endsAt: incident.endsAt,
+      foundAt: incident.foundAt,
       loanId: incidentUnit.loanId,
       silentFrom: incidentUnit.silentFrom,
+      backAt: incidentUnit.backAt,
       clinicianId: borrower.clinicianId,
     })
     .from(incidentUnit)

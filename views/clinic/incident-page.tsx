@@ -6,6 +6,7 @@ import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
+import { asKnown, KnownOnForm, KnownOnNotice } from "./known-on.tsx";
 
 export interface IncidentUnitLine {
   /** As this reader may know it: a person, a loan or a serial. */
@@ -29,8 +30,13 @@ export function IncidentPage({ frame, line, foundAt, units, others }: IncidentPa
   const { zone } = frame;
   return (
     <Page {...frame} title="Silent together">
-      <LiveRegion id="incident" topics={[`incident:${line.id}`]} url={`/incidents/${line.id}`}>
+      <LiveRegion
+        id="incident"
+        topics={[`incident:${line.id}`]}
+        url={asKnown(frame.knownOn, `/incidents/${line.id}`)}
+      >
         <h1>Silent together</h1>
+        <KnownOnNotice frame={frame} href={`/incidents/${line.id}`} />
         <p class="verdict-sentence">{incidentSentence(line, zone)}</p>
         <p>{line.meaning}</p>
         <Caution>
@@ -75,7 +81,9 @@ export function IncidentPage({ frame, line, foundAt, units, others }: IncidentPa
               <tbody>
                 {units.map(({ name, href, silentFrom, backAt }) => (
                   <tr>
-                    <th scope="row">{href === null ? name : <a href={href}>{name}</a>}</th>
+                    <th scope="row">
+                      {href === null ? name : <a href={asKnown(frame.knownOn, href)}>{name}</a>}
+                    </th>
                     <td data-label="No record from">{dateTimeWords(silentFrom, zone)}</td>
                     <td data-label="Back">{backAt === null ? "not yet" : dateTimeWords(backAt, zone)}</td>
                   </tr>
@@ -89,6 +97,7 @@ export function IncidentPage({ frame, line, foundAt, units, others }: IncidentPa
             {others === 1 ? "One more unit" : `${others} more units`} of people who are not on your list.
           </p>
         )}
+        <KnownOnForm frame={frame} href={`/incidents/${line.id}`} />
       </LiveRegion>
     </Page>
   );

@@ -80,7 +80,11 @@ export function NotesPart({ frame, person, notes, canWrite, problems, typed }: N
           </form>
         </details>
       ) : (
-        <p class="lead">No unit is on loan now, so there is no loan to write a note on.</p>
+        <p class="lead">
+          {frame.knownOn === null
+            ? "No unit is on loan now, so there is no loan to write a note on."
+            : "Notes written later are left out."}
+        </p>
       )}
     </section>
   );

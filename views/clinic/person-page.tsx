@@ -1,3 +1,4 @@
+import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import type { RibbonDay } from "../charts/day-ribbon-data.ts";
 import { DayRibbons, rangeWords } from "../charts/day-ribbons.tsx";
@@ -8,6 +9,7 @@ import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import { AdherencePart, type AdherenceShown } from "./adherence-part.tsx";
 import type { ClinicFrame } from "./frame.ts";
+import { asKnown, KnownOnForm, KnownOnNotice } from "./known-on.tsx";
 import { type NoteShown, NotesPart } from "./notes-part.tsx";
 import { PlanPart, type PlanShown } from "./plan-part.tsx";
 import { QualityPart, type QualityShown } from "./quality-part.tsx";
@@ -34,6 +36,9 @@ export interface PersonPageProps {
   readonly days: readonly RibbonDay[];
   readonly range: {
     readonly days: number;
+    readonly first: LocalDay;
+    readonly last: LocalDay;
+    readonly newest: LocalDay;
     readonly choices: readonly { readonly days: number; readonly href: string }[];
   };
   readonly earlier: string | null;
@@ -57,23 +62,24 @@ export function PersonPage(props: PersonPageProps) {
   return (
     <Page {...frame} title={person.name}>
       <p class="lead">
-        <a href="/clinic">Clinic</a> · {person.area}
+        <a href={asKnown(frame.knownOn, "/clinic")}>Clinic</a> · {person.area}
       </p>
       <h1>{person.name}</h1>
+      <KnownOnNotice frame={frame} href={props.url} />
       {props.told === null ? null : (
         <p class="told" role="status">
           {props.told}
         </p>
       )}
       <ProblemList errors={form?.problems} />
-      <LiveRegion id="person-record" topics={[`person:${person.id}`]} url={props.url}>
+      <LiveRegion id="person-record" topics={[`person:${person.id}`]} url={asKnown(frame.knownOn, props.url)}>
         <p class="sentence">{props.state}</p>
         <section>
           <h2>Day by day, {rangeWords(days)}</h2>
           <Ranges {...props} />
           <DayRibbons days={days} zone={frame.zone} />
         </section>
-        <Questions questions={questions} />
+        <Questions questions={questions} knownOn={frame.knownOn} />
         <AdherencePart shown={props.adherence} />
         <QualityPart units={props.quality} />
       </LiveRegion>
@@ -94,33 +100,54 @@ export function PersonPage(props: PersonPageProps) {
   );
 }
 
-function Ranges({ range, earlier, later }: PersonPageProps) {
+function Ranges(props: PersonPageProps) {
+  const { range, frame, person } = props;
+  const earlier = props.earlier === null ? null : asKnown(frame.knownOn, props.earlier);
+  const later = props.later === null ? null : asKnown(frame.knownOn, props.later);
+  const path = `/clinic/people/${person.id}`;
   return (
-    <nav aria-label="Days shown" class="screen-only">
-      <ul class="ranges">
-        {earlier === null ? null : (
-          <li>
-            <a href={earlier}>Earlier</a>
-          </li>
-        )}
-        {range.choices.map(({ days, href }) => (
-          <li>
-            <a href={href} aria-current={days === range.days ? "true" : undefined}>
-              {days} days
-            </a>
-          </li>
-        ))}
-        {later === null ? null : (
-          <li>
-            <a href={later}>Later</a>
-          </li>
-        )}
-      </ul>
-    </nav>
+    <>
+      <nav aria-label="Days shown" class="screen-only">
+        <ul class="ranges">
+          {earlier === null ? null : (
+            <li>
+              <a href={earlier}>Earlier</a>
+            </li>
+          )}
+          {range.choices.map(({ days, href }) => (
+            <li>
+              <a href={asKnown(frame.knownOn, href)} aria-current={days === range.days ? "true" : undefined}>
+                {days} days
+              </a>
+            </li>
+          ))}
+          {later === null ? null : (
+            <li>
+              <a href={later}>Later</a>
+            </li>
+          )}
+        </ul>
+      </nav>
+      <details class="screen-only">
+        <summary>Other days, or as known on an earlier day</summary>
+        <form method="get" action={path}>
+          {frame.knownOn === null ? null : <input type="hidden" name="asKnownOn" value={frame.knownOn} />}
+          <label for="range-from">From</label>{" "}
+          <input id="range-from" name="from" type="date" value={range.first} max={range.newest} required />{" "}
+          <label for="range-to">to</label>{" "}
+          <input id="range-to" name="to" type="date" value={range.last} max={range.newest} required />{" "}
+          <button type="submit" class="quiet">
+            Show these days
+          </button>
+        </form>
+        <KnownOnForm frame={frame} href={path} keep={{ from: range.first, to: range.last }} />
+      </details>
+    </>
   );
 }
 
-function Questions({ questions }: { questions: readonly QuestionShown[] }) {
+function Questions(props: { questions: readonly QuestionShown[]; knownOn: LocalDay | null }) {
+  const { questions, knownOn } = props;
   return (
     <section id="questions">
       <h2>What asks a question in these days</h2>
@@ -138,7 +165,7 @@ function Questions({ questions }: { questions: readonly QuestionShown[] }) {
                     <ul class="history">
                       {more.map((other) => (
                         <li>
-                          <a href={`/clinic/gaps/${other.id}`}>{other.sentence}</a>
+                          <a href={asKnown(knownOn, `/clinic/gaps/${other.id}`)}>{other.sentence}</a>
                         </li>
                       ))}
                     </ul>
@@ -146,7 +173,7 @@ function Questions({ questions }: { questions: readonly QuestionShown[] }) {
                 )}
               </div>
               <p class="next">
-                <a class="button quiet" href={`/clinic/gaps/${id}`}>
+                <a class="button quiet" href={asKnown(knownOn, `/clinic/gaps/${id}`)}>
                   Read why
                 </a>
               </p>

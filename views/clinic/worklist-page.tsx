@@ -7,9 +7,10 @@ import { Caution } from "../layout/caution.tsx";
 import { IncidentLines } from "../layout/incident-lines.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
-import { agoWords, dateTimeWords, durationWords } from "../layout/words.ts";
+import { agoWords, dateTimeWords, dayWords, durationWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
 import { troubleWords } from "./identity-words.ts";
+import { asKnown, KnownOnForm, KnownOnNotice } from "./known-on.tsx";
 import { nextStepWords } from "./side-words.ts";
 
 export interface PersonLine {
@@ -41,13 +42,16 @@ interface WorklistPageProps {
 export function WorklistPage(props: WorklistPageProps) {
   const { frame, worklist, people, lastChecked, days } = props;
   const checked =
-    lastChecked === null
-      ? "No record has been worked through yet."
-      : `Last checked ${agoWords(lastChecked, frame.now)}, ${dateTimeWords(lastChecked, frame.zone)}.`;
+    frame.knownOn !== null
+      ? `As known at the end of ${dayWords(frame.knownOn)}.`
+      : lastChecked === null
+        ? "No record has been worked through yet."
+        : `Last checked ${agoWords(lastChecked, frame.now)}, ${dateTimeWords(lastChecked, frame.zone)}.`;
   return (
     <Page {...frame} title="Clinic">
-      <LiveRegion id="clinic-worklist" topics={["clinic"]} url="/clinic">
+      <LiveRegion id="clinic-worklist" topics={["clinic"]} url={asKnown(frame.knownOn, "/clinic")}>
         <h1>Whose record has gone quiet or thin</h1>
+        <KnownOnNotice frame={frame} href="/clinic" />
         <p class="lead">
           Your own people, the last {days} days. {checked}
         </p>
@@ -77,6 +81,7 @@ export function WorklistPage(props: WorklistPageProps) {
         <p>
           <a href="/clinic/calibration">How far the verdicts can be believed</a>
         </p>
+        <KnownOnForm frame={frame} href="/clinic" />
         <section>
           <h2>Your people</h2>
           {people.length === 0 ? (
@@ -87,7 +92,7 @@ export function WorklistPage(props: WorklistPageProps) {
             <ul class="people">
               {people.map(({ id, name, state, area }) => (
                 <li>
-                  <a href={`/clinic/people/${id}`}>{name}</a>, {area}
+                  <a href={asKnown(frame.knownOn, `/clinic/people/${id}`)}>{name}</a>, {area}
                   <div class="since">{state}</div>
                 </li>
               ))}
@@ -133,7 +138,8 @@ function Row({ entry, frame }: { entry: WorklistEntry; frame: ClinicFrame }) {
     <li>
       <div>
         <p class="sentence">
-          <a href={`/clinic/people/${first.borrower}`}>{first.name}</a>. {finding(entry)}
+          <a href={asKnown(frame.knownOn, `/clinic/people/${first.borrower}`)}>{first.name}</a>.{" "}
+          {finding(entry)}
         </p>
         <p class="since">
           {more.length === 0 ? "Since" : "First"} {dateTimeWords(first.start, frame.zone)}
@@ -141,7 +147,7 @@ function Row({ entry, frame }: { entry: WorklistEntry; frame: ClinicFrame }) {
         </p>
       </div>
       <p class="next">
-        <a class="button" href={`/clinic/gaps/${last.id}`}>
+        <a class="button" href={asKnown(frame.knownOn, `/clinic/gaps/${last.id}`)}>
           {step ? (nextStepWords[step.test] ?? "See what would settle it") : "Read why"}
         </a>
       </p>
@@ -183,7 +189,7 @@ function Together({ questions, frame }: { questions: readonly OpenQuestion[]; fr
         <ul>
           {questions.map(({ id, name, start }) => (
             <li>
-              <a href={`/clinic/gaps/${id}`}>
+              <a href={asKnown(frame.knownOn, `/clinic/gaps/${id}`)}>
                 {name}, {dateTimeWords(start, frame.zone)}
               </a>
             </li>
