@@ -50,7 +50,9 @@ export async function personDays(
   const ledger = ledgerOfPersonDuring(db, person, span, knownBy);
   const stretches = stretchesOfPersonDuring(db, person, span, knownBy);
   const plans = reliefPlansOf(db, person);
-  const byLoan = await reliefsOf(services, loans, span, knownBy);
+  // What had arrived by then and was not worked through yet was shown nowhere.
+  const workedThrough = known === null ? span.end : endOf(ledger);
+  const byLoan = await reliefsOf(services, loans, { start: span.start, end: workedThrough }, knownBy);
   const reliefs = [...byLoan.values()].flat();
   const hidden = loans.flatMap((loan) => hiddenTimes(services, loan, span, knownBy));
   const days: RibbonDay[] = [];
@@ -82,6 +84,9 @@ export async function personDays(
 const inside = (at: Instant, { start, end }: Span): boolean => at >= start && at < end;
 const touches = (stretch: JudgedStretch, { start, end }: Span): boolean =>
   stretch.startsAt < end && (stretch.endsAt === null || stretch.endsAt > start);
+const endOf = (ledger: readonly PersonLedgerDay[]): Instant =>
+  instant(Math.max(0, ...ledger.flatMap(({ runs }) => runs.map(([, , end]) => end))));
+
 function runsOf(rows: readonly PersonLedgerDay[]): RibbonDay["runs"] {
   return rows
     .flatMap(({ runs }) =>

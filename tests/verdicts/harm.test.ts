@@ -30,7 +30,7 @@ test("the least expected harm names a side exactly where its probability reaches
           Math.abs(given[side] - (side === "person" ? settledThresholdPerson : settledThreshold)) < 1e-9,
       );
       fc.pre(!atTheEdge);
-      const { outcome, leadingSide } = decide(given, { settledThreshold, settledThresholdPerson });
+      const { outcome, leadingSide } = decide(given, { settledThreshold, settledThresholdPerson }, false);
       expect(outcome).toBe(reached[0] ?? "not-settled");
       if (outcome !== "not-settled") expect(leadingSide).toBe(outcome);
     }),

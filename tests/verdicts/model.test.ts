@@ -11,6 +11,7 @@ import {
 import { decide, sidesOf } from "../../server/domain/verdicts/decide.ts";
 import { evidenceFor } from "../../server/domain/verdicts/evidence.ts";
 import { gapLikelihoods } from "../../server/domain/verdicts/gap-likelihoods.ts";
+import { heldBack } from "../../server/domain/verdicts/held-back.ts";
 import { type ClueTable, likelihoodOf, thinLikelihoods } from "../../server/domain/verdicts/likelihoods.ts";
 import { historyRow } from "../../server/domain/verdicts/own-history.ts";
 import { posterior } from "../../server/domain/verdicts/posterior.ts";
@@ -191,13 +192,13 @@ describe("fairness", () => {
         handling: probability(sides.handling),
         person: probability(sides.person),
       };
-      expect(decide(asProbabilities, thresholds).leadingSide).toBe(other);
+      expect(decide(asProbabilities, thresholds, false).leadingSide).toBe(other);
     }
     const shares = Object.values(even).map(probability);
     const [device, link, handling, person] = shares;
     if (device === undefined || link === undefined || handling === undefined || person === undefined)
       throw new Error();
-    expect(decide({ device, link, handling, person }, thresholds).outcome).toBe("device");
+    expect(decide({ device, link, handling, person }, thresholds, false).outcome).toBe("device");
   });
 
   test("the person is the best guess only where likelier than all the others together", () => {
@@ -208,9 +209,9 @@ describe("fairness", () => {
       handling: probability(handling),
       person: probability(person),
     });
-    expect(decide(at(0.3, 0.3, 0.4), thresholds).leadingSide).toBe("link");
-    expect(decide(at(0.2, 0.3, 0.5), thresholds).leadingSide).toBe("handling");
-    expect(decide(at(0.2, 0.2, 0.6), thresholds).leadingSide).toBe("person");
+    expect(decide(at(0.3, 0.3, 0.4), thresholds, false).leadingSide).toBe("link");
+    expect(decide(at(0.2, 0.3, 0.5), thresholds, false).leadingSide).toBe("handling");
+    expect(decide(at(0.2, 0.2, 0.6), thresholds, false).leadingSide).toBe("person");
   });
 
   test("the same certainty that settles a device side leaves a person side open", () => {
@@ -221,9 +222,39 @@ describe("fairness", () => {
       handling: probability(0),
       person: probability(person),
     });
-    expect(decide(at(0.85, 0.15), thresholds).outcome).toBe("device");
-    expect(decide(at(0.15, 0.85), thresholds).outcome).toBe("not-settled");
-    expect(decide(at(0.08, 0.92), thresholds).outcome).toBe("person");
+    expect(decide(at(0.85, 0.15), thresholds, false).outcome).toBe("device");
+    expect(decide(at(0.15, 0.85), thresholds, false).outcome).toBe("not-settled");
+    expect(decide(at(0.08, 0.92), thresholds, false).outcome).toBe("person");
+  });
+
+  test("a person's side that is held back stays open, however likely, and a device side isn't touched", () => {
+    const thresholds = { settledThreshold: 0.8, settledThresholdPerson: 0.9 };
+    const at = (device: number, person: number) => ({
+      device: probability(device),
+      link: probability(0),
+      handling: probability(0),
+      person: probability(person),
+    });
+    expect(decide(at(0.001, 0.999), thresholds, true).outcome).toBe("not-settled");
+    expect(decide(at(0.001, 0.999), thresholds, true).leadingSide).toBe("person");
+    expect(decide(at(0.9, 0.1), thresholds, true).outcome).toBe("device");
+  });
+
+  test("a thin stretch is held back from the person while the grid isn't known to be sound", () => {
+    const isHeld = (...clues: readonly (readonly [clue: string, ...values: string[]])[]) =>
+      heldBack(
+        "thin",
+        clues.map(([clue, ...values]) => ({ clue, values })),
+      ) !== null;
+    expect(isHeld()).toBe(true);
+    for (const value of Object.keys(thinLikelihoods.eyes.values))
+      expect(isHeld(["eyes", value]), value).toBe(value !== "sound");
+    expect(isHeld(["eyes", "sound", "drift"])).toBe(true);
+    expect(isHeld(["eyes", "sound"], ["change", "isolated"], ["stirs", "2"])).toBe(false);
+    expect(isHeld(["eyes", "sound"], ["change", "usually-few"], ["stirs", "2"])).toBe(true);
+    expect(isHeld(["eyes", "sound"], ["change", "usually-few"])).toBe(true);
+    expect(isHeld(["eyes", "sound"], ["change", "usually-few"], ["stirs", "0"])).toBe(false);
+    expect(heldBack("gap", [])).toBeNull();
   });
 
   test("no words of a cause speak of failing, refusing or complying", () => {

@@ -4,6 +4,7 @@ import { defaultSettings } from "../../server/domain/settings.ts";
 import { catalogue, priorsFor } from "../../server/domain/verdicts/causes.ts";
 import { decide, sidesOf } from "../../server/domain/verdicts/decide.ts";
 import { gapLikelihoods } from "../../server/domain/verdicts/gap-likelihoods.ts";
+import { heldBack } from "../../server/domain/verdicts/held-back.ts";
 import { type ClueTable, likelihoodOf, thinLikelihoods } from "../../server/domain/verdicts/likelihoods.ts";
 import type { Observation } from "../../server/domain/verdicts/observation.ts";
 import { otherEvidence } from "../../server/domain/verdicts/other-evidence.ts";
@@ -38,10 +39,13 @@ const anyObservations = (kind: StretchKind) =>
 /** Judged the long way round: everything anew. */
 function judged(kind: StretchKind, observations: readonly Observation[]) {
   const priors = priorsFor(kind === "gap" ? "gap-day" : "thin");
-  const likelihoods = observations.map(({ clue, values }) => likelihoodOf(tableOf(kind, clue), values));
+  const likelihoods = observations.map(
+    ({ clue, values, row }) => row ?? likelihoodOf(tableOf(kind, clue), values),
+  );
   const causes = catalogue(kind);
-  const decision = decide(sidesOf(causes, posterior(priors, likelihoods)), defaultSettings);
-  return { decision, causes, priors, likelihoods, thresholds: defaultSettings };
+  const held = heldBack(kind, observations) !== null;
+  const decision = decide(sidesOf(causes, posterior(priors, likelihoods)), defaultSettings, held);
+  return { kind, decision, causes, priors, observations, likelihoods, thresholds: defaultSettings };
 }
 
 function changesOf(kind: StretchKind, observations: readonly Observation[], ongoing = false) {
@@ -108,6 +112,8 @@ describe("the words", () => {
     const observations = Object.entries({ ...seen, tries: "none" }).map(
       ([clue, value]): Observation => ({ clue, values: [value], sentence: "" }),
     );
+    // Where few are usual, only a stretch without any stir may be the person's.
+    observations.push({ clue: "stirs", values: ["0"], sentence: "", row: catalogue("thin").map(() => 1) });
     expect(judged("thin", observations).decision.outcome).toBe("person");
     const change = changesOf("thin", observations).find(({ mayStillCome }) => mayStillCome);
     expect(change?.clues.map(({ clue }) => clue)).toEqual(["eyes"]);

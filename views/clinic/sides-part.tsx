@@ -48,7 +48,8 @@ export function SidesPart({ verdict }: { verdict: Verdict }) {
   );
 }
 
-function threshold({ outcome, leadingSide, threshold: asked }: Verdict): string {
+function threshold({ outcome, leadingSide, threshold: asked, heldBack }: Verdict): string {
+  if (heldBack) return heldBack;
   const side = sideNames[leadingSide];
   return outcome === "not-settled"
     ? `${side} leads, but it takes ${percent(asked)} to call it settled.`
@@ -64,7 +65,7 @@ function WouldChange({ changes }: { changes: Verdict["wouldChange"] }) {
       {changes.length === 0 ? (
         <p>No other value of one clue, or of two, would give another answer.</p>
       ) : (
-        <ul>
+        <ul class="history">
           {changes.map(({ sentence }) => (
             <li>{sentence}</li>
           ))}

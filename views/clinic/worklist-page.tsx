@@ -7,7 +7,7 @@ import { Caution } from "../layout/caution.tsx";
 import { IncidentLines } from "../layout/incident-lines.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
-import { agoWords, dateTimeWords, dayWords, durationWords } from "../layout/words.ts";
+import { agoWords, dateTimeWords, durationWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
 import { troubleWords } from "./identity-words.ts";
 import { asKnown, KnownOnForm, KnownOnNotice } from "./known-on.tsx";
@@ -43,7 +43,7 @@ export function WorklistPage(props: WorklistPageProps) {
   const { frame, worklist, people, lastChecked, days } = props;
   const checked =
     frame.knownOn !== null
-      ? `As known at the end of ${dayWords(frame.knownOn)}.`
+      ? ""
       : lastChecked === null
         ? "No record has been worked through yet."
         : `Last checked ${agoWords(lastChecked, frame.now)}, ${dateTimeWords(lastChecked, frame.zone)}.`;

@@ -25,10 +25,15 @@ export function sidesOf(causes: readonly Cause[], shares: readonly number[]): Re
 }
 
 /** Gives the answer with the least expected harm (harm.ts), which is to name a side only from its threshold up; below it,
- *  says so and keeps the best guess. The person's side is the best
- *  guess only where it is likelier than all the others together: while it is not, the likeliest of the others is
- *  named first (common practice, no source: a guess about a person is heard as blame). */
-export function decide(sides: Readonly<Record<Side, Probability>>, thresholds: Thresholds): Decision {
+ *  says so and keeps the best guess. The person's side is the best guess only where it is likelier than all the others
+ *  together: while it is not, the likeliest of the others is named first (common practice, no source: a guess about a
+ *  person is heard as blame).
+ *  @param isHeldBack the person's side is not to be settled on, however likely (held-back.ts) */
+export function decide(
+  sides: Readonly<Record<Side, Probability>>,
+  thresholds: Thresholds,
+  isHeldBack: boolean,
+): Decision {
   const likeliest = inFairness.reduce<Side>(
     (best, side) => (sides[side] > sides[best] + tie ? side : best),
     inFairness[0],
@@ -37,8 +42,9 @@ export function decide(sides: Readonly<Record<Side, Probability>>, thresholds: T
   const threshold = probability(
     leadingSide === "person" ? thresholds.settledThresholdPerson : thresholds.settledThreshold,
   );
+  const answer = leastHarm(sides, harmTable(thresholds));
   return {
-    outcome: leastHarm(sides, harmTable(thresholds)),
+    outcome: answer === "person" && isHeldBack ? "not-settled" : answer,
     leadingSide,
     probability: sides[leadingSide],
     threshold,

@@ -7,6 +7,7 @@ import type { GapContext } from "./gap-context.ts";
 import { gapLikelihoods } from "./gap-likelihoods.ts";
 import { gapObservations } from "./gap-observations.ts";
 import type { Thresholds } from "./harm.ts";
+import { heldBack } from "./held-back.ts";
 import { type ClueTable, likelihoodOf, thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import { otherEvidence } from "./other-evidence.ts";
@@ -93,7 +94,8 @@ function judged(
   );
   const shares = posterior(priors, likelihoods);
   const sides = sidesOf(causes, shares);
-  const decision = decide(sides, thresholds);
+  const held = heldBack(kind, observations);
+  const decision = decide(sides, thresholds, held !== null);
   const ranked = rankedCauses(causes, priors, shares);
   return {
     ...decision,
@@ -108,9 +110,10 @@ function judged(
     settle: about.filledAt === null ? rankTests(kind, about.ongoing, causes, shares, sides) : [],
     wouldChange: whatWouldChange(
       decision,
-      { causes, priors, likelihoods, thresholds },
+      { kind, causes, priors, observations, likelihoods, thresholds },
       otherEvidence(kind, about.ongoing, observations),
     ),
+    ...(held !== null && decision.leadingSide === "person" ? { heldBack: held } : {}),
     sentence: verdictSentence({ kind, ...about, ranked: ranked.map(({ cause }) => cause), decision }, zone),
     span: about.span,
   };

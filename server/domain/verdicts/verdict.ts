@@ -76,6 +76,8 @@ export interface Verdict {
   readonly settle: readonly SettlingTest[];
   /** Smallest first; empty: no one or two clues could. Verdicts of an earlier release don't have it. */
   readonly wouldChange?: readonly AnswerChange[];
+  /** Why the person's side, though it leads, is not settled on however likely it is (held-back.ts). */
+  readonly heldBack?: string;
   /** One sentence a clinician can read aloud. */
   readonly sentence: string;
   readonly span: Span;

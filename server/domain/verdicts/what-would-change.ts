@@ -1,15 +1,19 @@
 import type { Cause } from "./causes.ts";
 import { type Decision, decide, sidesOf } from "./decide.ts";
 import type { Thresholds } from "./harm.ts";
+import { heldBack } from "./held-back.ts";
+import type { Observation } from "./observation.ts";
 import type { OtherEvidence } from "./other-evidence.ts";
 import { spokenCertainty } from "./spoken.ts";
-import type { AnswerChange } from "./verdict.ts";
+import type { AnswerChange, StretchKind } from "./verdict.ts";
 import { sideWords } from "./verdict-sentence.ts";
 
 interface Reasoning {
+  readonly kind: StretchKind;
   readonly causes: readonly Cause[];
   readonly priors: readonly number[];
-  /** The rows that made the verdict, in the order of its observations. */
+  readonly observations: readonly Pick<Observation, "clue" | "values">[];
+  /** The rows that made the verdict, in the order of the observations. */
   readonly likelihoods: readonly (readonly number[])[];
   readonly thresholds: Thresholds;
 }
@@ -24,7 +28,7 @@ const mostShown = 4;
  *  @returns empty: no one or two clues could change it */
 export function whatWouldChange(
   decision: Decision,
-  { causes, priors, likelihoods, thresholds }: Reasoning,
+  { kind, causes, priors, observations, likelihoods, thresholds }: Reasoning,
   others: readonly OtherEvidence[],
 ): AnswerChange[] {
   const logs = likelihoods.map((row) => row.map(Math.log));
@@ -40,7 +44,8 @@ export function whatWouldChange(
         log,
       ),
     );
-    const then = decide(sidesOf(causes, normalised(moved)), thresholds);
+    const held = heldBack(kind, withInstead(observations, changed)) !== null;
+    const then = decide(sidesOf(causes, normalised(moved)), thresholds, held);
     return { changed, then, moves: 10 * Math.log10(oddsOn(decision, then) / now) };
   };
   const ones = others.map((other) => tried([other]));
@@ -59,6 +64,14 @@ interface Tried {
   readonly then: Decision;
   readonly moves: number;
 }
+
+const withInstead = (
+  observations: Reasoning["observations"],
+  changed: readonly OtherEvidence[],
+): Reasoning["observations"] => [
+  ...observations.filter((_, place) => !changed.some(({ insteadOf }) => insteadOf === place)),
+  ...changed.map(({ clue, value }) => ({ clue, values: [value] })),
+];
 
 function normalised(logs: readonly number[]): number[] {
   const highest = Math.max(...logs);
