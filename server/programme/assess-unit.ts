@@ -15,16 +15,17 @@ import { type AssessmentRow, assessmentOf, saveAssessment } from "../store/unit-
 import { healthNow } from "./assess-days.ts";
 
 /** Everything computed of a unit from its record, for its page. */
-export const healthOfUnit = (services: Services, unit: UnitSerial): Promise<UnitHealth> =>
-  healthNow(services, unit, { keep: false });
+export const healthOfUnit = async (services: Services, unit: UnitSerial): Promise<UnitHealth> =>
+  (await healthNow(services, unit)).health;
 
 /** Brings a unit's findings and condition up to date with its record. Doing it twice changes nothing. */
 export async function assessUnit(services: Services, unit: UnitSerial): Promise<void> {
-  const health = await healthNow(services, unit, { keep: true });
+  const { health, keepDays } = await healthNow(services, unit);
   // Nothing recorded is nothing known: such a unit isn't called sound.
   if (isEmpty(health) && assessmentOf(services.db, unit) === null) return;
   const changed = services.db.transaction(
     (tx) => {
+      keepDays(tx);
       const news = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
       const condition = conditionOf(openFindingsOf(tx, unit));
       const before = assessmentOf(tx, unit);

@@ -3,7 +3,7 @@ import { deflateRawSync, inflateRawSync } from "node:zlib";
 import { and, desc, eq, gt, lt } from "drizzle-orm";
 import { type HealthDay, healthDayVersion } from "../domain/condition/health-day.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import type { Instant } from "../domain/units.ts";
+import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { healthDay } from "./schema/health-days.ts";
 
@@ -12,8 +12,15 @@ export interface KeptHealthDay {
   readonly told: HealthDay;
 }
 
+/** A kept day, opened only when asked for: whether it still holds shows without. */
+export interface KeptDayRow {
+  readonly basis: string;
+  readonly span: Span;
+  readonly told: () => HealthDay;
+}
+
 /** The newest days kept of a unit, oldest first; those told another way than today's are left out, and all after them. */
-export function keptHealthDays(db: Database, unit: UnitSerial, most: number): readonly KeptHealthDay[] {
+export function keptHealthDays(db: Database, unit: UnitSerial, most: number): readonly KeptDayRow[] {
   const rows = db
     .select()
     .from(healthDay)
@@ -23,9 +30,10 @@ export function keptHealthDays(db: Database, unit: UnitSerial, most: number): re
     .all()
     .reverse();
   const stale = rows.findIndex(({ version }) => version !== healthDayVersion);
-  return (stale === -1 ? rows : rows.slice(0, stale)).map(({ basis, told }) => ({
+  return (stale === -1 ? rows : rows.slice(0, stale)).map(({ basis, start, end, told }) => ({
     basis,
-    told: unpacked(told),
+    span: { start, end },
+    told: () => unpacked(told),
   }));
 }
 

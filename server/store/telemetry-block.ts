@@ -170,37 +170,6 @@ export function open(data: Uint8Array, base: number): OpenBlock {
   };
 }
 
-/** The messages one by one, for packing them again and for their bytes. */
-export function messagesIn(block: OpenBlock, { unit, boot }: BlockName): PackedMessage[] {
-  const messages: PackedMessage[] = [];
-  let minute = 0;
-  let raw = 0;
-  for (const [at, sequence] of block.sequence.entries()) {
-    const times = { receivedAt: block.receivedAt[at] ?? 0, bootedAt: block.bootedAt[at] ?? 0 };
-    const count = block.minutes[at] ?? 0;
-    if (count === 0) {
-      const bytes = block.payloads[raw++];
-      if (bytes !== undefined) messages.push({ sequence, ...times, body: { kind: "raw", ...bytes } });
-      continue;
-    }
-    const from = minute;
-    minute += count;
-    const wall = block.wallSeconds[at] ?? Number.NaN;
-    const message: Minutes = {
-      kind: "minutes",
-      unit,
-      boot,
-      sequence,
-      uptimeSeconds: block.uptimeSeconds[at] ?? 0,
-      wallSeconds: Number.isNaN(wall) ? null : wall,
-      firstUptimeSeconds: block.firstUptimeSeconds[at] ?? 0,
-      minutes: Array.from({ length: count }, (_, index) => minuteAt(block.columns, from + index)),
-    };
-    messages.push({ sequence, ...times, body: { kind: "minutes", message } });
-  }
-  return messages;
-}
-
 /** Whether the messages are the same, times and bytes. */
 export const areSame = (a: readonly PackedMessage[], b: readonly PackedMessage[]): boolean =>
   a.length === b.length && a.every((message, at) => isSame(message, b[at]));

@@ -2,7 +2,8 @@ import type Sqlite from "better-sqlite3";
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant } from "../domain/units.ts";
-import { messagesIn, type OpenBlock, open, type PackedMessage, payloadOf } from "./telemetry-block.ts";
+import { type OpenBlock, open, type PackedMessage, payloadOf } from "./telemetry-block.ts";
+import { messagesIn } from "./telemetry-block-messages.ts";
 import { uptimeSpanOf } from "./telemetry-record.ts";
 
 export interface BlockHead {

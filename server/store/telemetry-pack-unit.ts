@@ -1,6 +1,7 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import { areSame, bodyOf, messagesIn, open, type PackedMessage } from "./telemetry-block.ts";
+import { areSame, bodyOf, open, type PackedMessage } from "./telemetry-block.ts";
+import { messagesIn } from "./telemetry-block-messages.ts";
 import { writeSettled } from "./telemetry-received.ts";
 import { uptimeSpanOf } from "./telemetry-record.ts";
 import { type BlockPlace, blockOf } from "./telemetry-repack.ts";

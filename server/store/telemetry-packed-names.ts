@@ -1,6 +1,7 @@
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
-import type { PackedMessage } from "./telemetry-block.ts";
+import type { OpenBlock, PackedMessage } from "./telemetry-block.ts";
+import { messageOf } from "./telemetry-block-messages.ts";
 import { type BlockHead, spanOfPacked } from "./telemetry-blocks.ts";
 import type { TelemetryTables } from "./telemetry-tables.ts";
 
@@ -53,10 +54,10 @@ export function nearestBefore(
   const heads = tables.blocks.ofBoot(unit, boot).filter(({ fromSequence }) => fromSequence < sequence);
   for (const head of heads.sort((a, b) => b.toSequence - a.toSequence)) {
     if (head.toSequence <= Math.max(best?.sequence ?? -1, recent?.sequence ?? -1)) break;
-    const last = tables.blocks
-      .messagesOf(head)
-      .findLast((message) => message.sequence < sequence && message.receivedAt <= knownBy);
-    if (last !== undefined && last.sequence > (best?.sequence ?? -1)) best = last;
+    const block = tables.blocks.open(head);
+    const last = lastPlace(block, (at) => (block.sequence[at] ?? 0) < sequence, knownBy);
+    if (last !== -1 && (block.sequence[last] ?? 0) > (best?.sequence ?? -1))
+      best = messageOf(block, head, last);
   }
   if (best !== null && best.sequence > (recent?.sequence ?? -1)) return spanOfPacked(best).end;
   return recent?.at ?? null;
@@ -75,11 +76,31 @@ export function nearestAfter(
   const heads = tables.blocks.ofBoot(unit, boot).filter(({ toSequence }) => toSequence > sequence);
   for (const head of heads.sort((a, b) => a.fromSequence - b.fromSequence)) {
     if (head.fromSequence >= Math.min(best?.sequence ?? never, recent?.sequence ?? never)) break;
-    const first = tables.blocks
-      .messagesOf(head)
-      .find((message) => message.sequence > sequence && message.receivedAt <= knownBy);
-    if (first !== undefined && first.sequence < (best?.sequence ?? never)) best = first;
+    const block = tables.blocks.open(head);
+    const first = firstPlace(block, (at) => (block.sequence[at] ?? 0) > sequence, knownBy);
+    if (first !== -1 && (block.sequence[first] ?? 0) < (best?.sequence ?? never))
+      best = messageOf(block, head, first);
   }
   if (best !== null && best.sequence < (recent?.sequence ?? never)) return spanOfPacked(best).start;
   return recent?.at ?? null;
+}
+
+/** Places are looked through in the block's columns: a message is made of one of them alone. */
+function firstPlace(
+  { sequence, receivedAt }: OpenBlock,
+  fits: (at: number) => boolean,
+  knownBy: Instant,
+): number {
+  for (let at = 0; at < sequence.length; at++) if (fits(at) && (receivedAt[at] ?? 0) <= knownBy) return at;
+  return -1;
+}
+
+function lastPlace(
+  { sequence, receivedAt }: OpenBlock,
+  fits: (at: number) => boolean,
+  knownBy: Instant,
+): number {
+  for (let at = sequence.length - 1; at >= 0; at--)
+    if (fits(at) && (receivedAt[at] ?? 0) <= knownBy) return at;
+  return -1;
 }

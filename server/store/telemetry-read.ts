@@ -47,6 +47,7 @@ export function readRecord(
   const reliefs = onceAsked(() => within(reliefsIn(found.others)));
   const frames = onceAsked(() => within(framesIn(found.others)));
   const told = onceAsked(() => toldIn(found.others));
+  const holes = onceAsked(() => holesWithin(tables, lostReports, unit, span, knownBy));
   return {
     minutes: withinInOrder(wholeMinutes(found.minutes), span),
     get reliefs() {
@@ -57,7 +58,9 @@ export function readRecord(
     },
     boots: within(boots).map((boot) => withDoubt(boot, tables.anchors.of(unit, boot.boot))),
     faults: within(faults),
-    holes: holesWithin(tables, lostReports, unit, span, knownBy),
+    get holes() {
+      return holes();
+    },
     get powerEvents() {
       return within(told().powerEvents);
     },

@@ -90,7 +90,8 @@ it("health told a day at a time is the same to the last digit as from the whole 
         // Written down days after it was done.
         if (washed) insertLoanNote(services.db, wash);
         services.clock.set(instant(start + 16 * day));
-        const told = await healthNow(services, unit, { keep: true });
+        const { health: told, keepDays } = await healthNow(services, unit);
+        services.db.transaction(keepDays);
         expect(told).toEqual(await fromScratch(services));
         expect(services.db.select().from(healthDay).all().length).toBeGreaterThan(6);
         // Out of what was kept, nothing read but the day that goes on.

@@ -3,7 +3,8 @@ import { afterEach, describe, expect, it } from "vitest";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { MinuteRecord, Minutes, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { instant } from "../../server/domain/units.ts";
-import { bodyOf, messagesIn, open, pack, payloadOf } from "../../server/store/telemetry-block.ts";
+import { bodyOf, open, pack, payloadOf } from "../../server/store/telemetry-block.ts";
+import { messagesIn } from "../../server/store/telemetry-block-messages.ts";
 import type { IncomingMessage } from "../../server/store/telemetry-port.ts";
 import { type TestServices, testServices } from "../support/cast.ts";
 import {
