@@ -2,7 +2,7 @@ import { fitnessOn } from "../domain/bench/equipment.ts";
 import type { AppliedLoad } from "../domain/bench/reading.ts";
 import { type BenchPoint, stepById } from "../domain/bench/steps.ts";
 import type { CommandKind } from "../domain/commands/command.ts";
-import { type CommandId, type EquipmentId, equipmentId } from "../domain/ids.ts";
+import { commandId, type EquipmentId, equipmentId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
 import { localDayOf } from "../domain/time/local-day.ts";
 import { hours } from "../domain/units.ts";
@@ -87,7 +87,7 @@ function kindsAsked(session: BenchSessionRow, point: BenchPoint | null): readonl
 /** What was asked before and not answered yet: it would mix into the new readings. */
 function withdrawOpen(db: Database, session: BenchSessionRow): void {
   for (const id of session.asked?.commands ?? []) {
-    const command = commandOfUnit(db, session.unitSerial, id as CommandId);
+    const command = commandOfUnit(db, session.unitSerial, commandId(id));
     if (command === null || !["waiting", "sent", "accepted"].includes(command.state)) continue;
     saveStanding(db, id, { ...command, state: "expired" });
   }

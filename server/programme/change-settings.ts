@@ -1,4 +1,5 @@
 import type { StaffId } from "../domain/ids.ts";
+import { keysOf } from "../domain/keys-of.ts";
 import { type SettingName, settingDefinitions } from "../domain/settings.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
@@ -33,4 +34,4 @@ export function changeSettings(
   return changed;
 }
 
-export const settingNames = Object.keys(settingDefinitions) as readonly SettingName[];
+export const settingNames = keysOf(settingDefinitions);

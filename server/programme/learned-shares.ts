@@ -1,10 +1,11 @@
+import { keysOf } from "../domain/keys-of.ts";
 import { type LearnedTable, learnedTable } from "../domain/learning/learned-priors.ts";
 import { type PriorTableName, priorTables } from "../domain/verdicts/causes.ts";
 import type { Database } from "../store/database.ts";
 import { settingsInForce } from "../store/settings.ts";
 import { latestOutcomes } from "../store/stretch-outcomes.ts";
 
-const tableNames = Object.keys(priorTables) as readonly PriorTableName[];
+const tableNames = keysOf(priorTables);
 
 /** Every table of starting shares with what was learned of it. */
 export function learnedShares(db: Database): readonly LearnedTable[] {

@@ -1,8 +1,9 @@
 import { type BenchTolerances, toleranceOrigins } from "../../server/domain/bench/tolerances.ts";
+import { keysOf } from "../../server/domain/keys-of.ts";
 
 /** What the readings are held against, and where each number comes from. */
 export function BenchTolerancesPart({ tolerances }: { tolerances: BenchTolerances }) {
-  const names = Object.keys(toleranceOrigins) as (keyof BenchTolerances)[];
+  const names = keysOf(toleranceOrigins);
   return (
     <details>
       <summary>The limits of this session, and where they come from</summary>

@@ -1,3 +1,4 @@
+import { keysOf } from "../../server/domain/keys-of.ts";
 import type { CellState } from "../../server/domain/sensor-grid/cell-states.ts";
 import type { GridHealth } from "../../server/domain/sensor-grid/grid-health.ts";
 import type { SilentLine } from "../../server/domain/sensor-grid/silent-lines.ts";
@@ -166,7 +167,7 @@ const stateMarks: Readonly<Record<CellState, string>> = {
   stuck: "■",
   masked: "▨",
 };
-const allStates = Object.keys(stateWords) as CellState[];
+const allStates = keysOf(stateWords);
 
 function Key({ states }: { states: readonly CellState[] }) {
   return (

@@ -18,7 +18,7 @@ export function learnOracle(
   const wholeCounts = new Map<string, number[]>();
   const add = (map: Map<string, number[]>, key: string, side: string): void => {
     const counts = map.get(key) ?? sides.map(() => 0);
-    const at = sides.findIndex((each) => each === side);
+    const at = sides.map(String).indexOf(side);
     counts[at] = (counts[at] ?? 0) + 1;
     map.set(key, counts);
   };

@@ -1,3 +1,4 @@
+import { keysOf } from "../keys-of.ts";
 /** Who may do what: one table. An action that is not listed for a role is refused. */
 export const roles = ["coordinator", "technician", "clinician", "administrator"] as const;
 export type Role = (typeof roles)[number];
@@ -64,7 +65,7 @@ export const permissions = {
 } as const satisfies Record<string, readonly Role[]>;
 
 export type Action = keyof typeof permissions;
-export const actions = Object.keys(permissions) as Action[];
+export const actions = keysOf(permissions);
 
 export function mayDo(role: Role, action: Action): boolean {
   const allowed: readonly Role[] = permissions[action];

@@ -1,7 +1,7 @@
 import { type CellState, works } from "../sensor-grid/cell-states.ts";
 import type { EmptySums } from "../sensor-grid/grid-day.ts";
 import { median } from "../statistics/median.ts";
-import type { Celsius, Instant, Interval } from "../units.ts";
+import { type Celsius, celsius, type Instant, type Interval } from "../units.ts";
 import type { CusumChart } from "./cusum.ts";
 import { daysNeeded, driftCharts, type LeavesTolerance, leavesTolerance } from "./drift-chart.ts";
 import type { EwmaChart } from "./ewma.ts";
@@ -89,7 +89,7 @@ function warmthOf({ frames, counts, tenths, squaredTenths, tenthsByCounts }: Emp
   };
 }
 
-const meanWarmth = ({ tenths, frames }: EmptySums): Celsius => (tenths / frames / 10) as Celsius;
+const meanWarmth = ({ tenths, frames }: EmptySums): Celsius => celsius(tenths / frames / 10);
 
 function dailyPoints(days: readonly EmptyDay[], states: readonly CellState[] | null, perDegree: number) {
   const [first] = days;

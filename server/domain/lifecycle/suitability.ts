@@ -1,5 +1,5 @@
 import type { UnitSerial } from "../ids.ts";
-import type { Kilograms, Millimetres } from "../units.ts";
+import { type Kilograms, type Millimetres, millimetres } from "../units.ts";
 import { whereWords } from "./moves.ts";
 import type { Place } from "./place.ts";
 
@@ -39,7 +39,7 @@ export interface Unsuitable {
 
 /** How far a cushion may differ from the seat, either way. Assumption: half the common step between sizes; the maker's
  *  fitting instructions and the prescriber's judgement come first. */
-export const fitTolerance = 25 as Millimetres;
+export const fitTolerance = millimetres(25);
 
 const centimetres = (length: Millimetres): string => `${length / 10} cm`;
 
