@@ -127,13 +127,19 @@ function Ahead({ capacity: { ofRated, wornAt }, from, end, x, y }: AheadProps) {
   );
 }
 
-function capacityWords({ ofRated, wornAt }: Capacity, zone: ZoneName): string {
+export function capacityWords({ ofRated, wornAt, readings }: Capacity, zone: ZoneName): string {
   const now = `It holds ${Math.round(100 * ofRated.low)} to ${Math.round(100 * ofRated.high)} % of its rated charge, best guess ${Math.round(100 * ofRated.best)} %.`;
   const date = (at: Instant) => dayWords(localDayOf(at, zone));
   if (!wornAt) return `${now} It isn’t seen to fall.`;
   const latest =
     wornAt.latest === null ? "or never, as far as this record tells" : `at the latest ${date(wornAt.latest)}`;
-  return `${now} It comes down to 80 % about ${date(wornAt.best)}, at the earliest ${date(wornAt.earliest)}, ${latest} (90 %).`;
+  // What lies before the newest reading is past: no date that is to come.
+  const newest = readings.at(-1)?.at ?? wornAt.earliest;
+  if (wornAt.best <= newest)
+    return `${now} It came down to 80 % about ${date(wornAt.best)}, ${latest} (90 %).`;
+  const earliest =
+    wornAt.earliest <= newest ? "may be there already" : `at the earliest ${date(wornAt.earliest)}`;
+  return `${now} It comes down to 80 % about ${date(wornAt.best)}, ${earliest}, ${latest} (90 %).`;
 }
 
 const depths = [
