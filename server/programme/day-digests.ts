@@ -1,21 +1,28 @@
-import type { UnitSerial } from "../domain/ids.ts";
+import type { LoanId, UnitSerial } from "../domain/ids.ts";
 import type { Span } from "../domain/units.ts";
 import { type DayDigest, digestOf, emptyDigest } from "../domain/verdicts/day-digest.ts";
 import type { Services } from "../services.ts";
+import { loanRecord } from "./loan-record.ts";
 
-/** Digests of days, each read at most once: stretches of one review share their habit days. Keep one only for the
+/** Digests of days of a loan, as they are filed, each read at most once: stretches of one review share their habit days. Keep one only for the
  *  length of a review, since late data change a day. */
-export interface DayDigests {
-  of(unit: UnitSerial, span: Span): Promise<DayDigest>;
+export interface DigestedLoan {
+  readonly id: LoanId;
+  readonly unitSerial: UnitSerial;
 }
 
-export function dayDigests(services: Pick<Services, "telemetry">): DayDigests {
+export interface DayDigests {
+  of(loan: DigestedLoan, span: Span): Promise<DayDigest>;
+}
+
+export function dayDigests(services: Pick<Services, "db" | "telemetry">): DayDigests {
   const known = new Map<string, Promise<DayDigest>>();
   return {
-    of: (unit, span) => {
+    of: (loan, span) => {
       if (span.end <= span.start) return Promise.resolve(emptyDigest);
-      const key = `${unit} ${span.start} ${span.end}`;
-      const digest = known.get(key) ?? services.telemetry.read(unit, span).then(digestOf);
+      const key = `${loan.id} ${span.start} ${span.end}`;
+      const digest =
+        known.get(key) ?? loanRecord(services, loan, span).then(({ record }) => digestOf(record));
       known.set(key, digest);
       return digest;
     },

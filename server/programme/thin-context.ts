@@ -11,6 +11,7 @@ import { reliefPlanInForceAt, reliefPlansOf } from "../store/relief-plans.ts";
 import { assessedVisibility, findingsDuring, ledgerDuring, notesTouching } from "../store/stretch-clues.ts";
 import type { DayDigests } from "./day-digests.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
+import { loanRecord } from "./loan-record.ts";
 
 const day = 24 * millisecondsIn.hour;
 
@@ -22,7 +23,7 @@ export async function thinContextOf(
   digests: DayDigests,
 ): Promise<ThinContext> {
   const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
-  const record = await services.telemetry.read(loan.unitSerial, span);
+  const { record } = await loanRecord(services, loan, span);
   const habit = await habitDays(services, loan, span, digests);
   const plan = reliefPlanInForceAt(services.db, loan.borrowerId, span.start);
   const length = (span.end - span.start) / millisecondsIn.minute;
@@ -59,7 +60,7 @@ async function habitDays(services: Services, loan: JudgedLoan, span: Span, diges
       longAgo.push({ met, missed });
       continue;
     }
-    const digest = await digests.of(loan.unitSerial, withinLoan(services, loan, date));
+    const digest = await digests.of(loan, withinLoan(services, loan, date));
     (date < addDays(today, -1) ? earlier : lately).push({ met, missed, digest });
   }
   return { earlier, lately, longAgo };

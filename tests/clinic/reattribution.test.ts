@@ -5,6 +5,7 @@ import { type Instant, instant } from "../../server/domain/units.ts";
 import { createApp } from "../../server/http/app.ts";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
 import { answerIdentity, undoIdentity } from "../../server/programme/answer-identity.ts";
+import { dayDigests } from "../../server/programme/day-digests.ts";
 import { lookForIdentityTrouble } from "../../server/programme/look-for-identity-trouble.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { identityQuestionsOfLoan, insertIdentityQuestion } from "../../server/store/identity.ts";
@@ -114,6 +115,17 @@ test("a record that is nobody's counts as not known, and undoing it gives the sa
     .all()
     .map(({ action }) => action);
   expect(actions.slice(-2)).toEqual(["answer-whose-record", "undo-whose-record"]);
+});
+
+test("what is somebody else's is no part of a person's habits, on either unit", async () => {
+  const span = { start: ago(400), end: testStart };
+  const seatedMinutes = async (id: typeof other.loan, unitSerial: typeof other.serial) =>
+    (await dayDigests(services).of({ id, unitSerial }, span)).seatedMinutes;
+  const own = await seatedMinutes(things.loan, things.lentUnit);
+  expect(await seatedMinutes(other.loan, other.serial)).toBe(0);
+  answer("other");
+  expect(await seatedMinutes(things.loan, things.lentUnit)).toBe(own - 100);
+  expect(await seatedMinutes(other.loan, other.serial)).toBe(100);
 });
 
 test("swapped homes: each loan has what its own person did, and the raw record is untouched", async () => {
