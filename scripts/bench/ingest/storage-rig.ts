@@ -9,6 +9,7 @@ import type { IncomingMessage, TelemetryStore } from "../../../server/store/tele
 
 /** A data folder of its own, with telemetry in it as the service keeps it: reviewed as it comes, tidied as it goes. */
 export interface StorageRig {
+  readonly folder: string;
   readonly database: OpenDatabase;
   readonly telemetry: TelemetryStore;
   /** Takes messages in, in the order given, and does what the service does meanwhile. */
@@ -38,6 +39,7 @@ export async function storageRig(): Promise<StorageRig> {
     markAll(news.map(({ unit, throughMessage }) => [unit, throughMessage]));
   };
   return {
+    folder,
     database,
     telemetry,
     play: async (messages, batch = 1_000) => {
