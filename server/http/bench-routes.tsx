@@ -1,5 +1,6 @@
 import type { Services } from "../services.ts";
 import { keptAsideRoute } from "./bench-kept-aside-route.tsx";
+import { benchModelRoutes } from "./bench-model-routes.tsx";
 import { unitRoutes } from "./bench-unit-routes.tsx";
 import { unitsRoute } from "./bench-units-route.tsx";
 import { worklistRoute } from "./bench-worklist-route.tsx";
@@ -10,5 +11,6 @@ export const benchRoutes = (services: Services): readonly Route[] => [
   worklistRoute(services),
   unitsRoute(services),
   ...unitRoutes(services),
+  ...benchModelRoutes(services),
   keptAsideRoute(services),
 ];

@@ -2,7 +2,7 @@ import { SessionPage } from "../../views/bench/bench-session-page.tsx";
 import type { ConnectionShown, EquipmentChoice, MapShown } from "../../views/bench/bench-session-props.tsx";
 import type { Problems, Typed } from "../../views/layout/forms.tsx";
 import { fitnessOn } from "../domain/bench/equipment.ts";
-import { badCellsOf, emptyMapOf } from "../domain/bench/judge-step.ts";
+import { badCellsOf, cellsOf, emptyMapOf } from "../domain/bench/judge-step.ts";
 import { choicesFor, standingOf } from "../domain/bench/outcome.ts";
 import { codeState } from "../domain/enrolment/pairing-code-state.ts";
 import { type BenchSessionId, benchSessionId } from "../domain/ids.ts";
@@ -70,14 +70,10 @@ export async function showSession(
       map={await mapOf(services, session)}
       connection={await connectionOf(services, enrolment, session)}
       equipment={equipmentChoices(services)}
-      choices={choicesFor(
-        standingOf(taken),
-        model.rows * model.columns,
-        session.tolerances.maskedShare,
-        forgetting,
-      )}
+      choices={choicesFor(standingOf(taken), cellsOf(model), session.tolerances.maskedShare, forgetting)}
       forgetting={forgetting}
       tolerances={session.tolerances}
+      tolerancesFrom={session.tolerancesFrom}
       certificate={certificateOfSession(db, session.id)?.code ?? null}
       problems={problems}
       typed={typed}
@@ -93,7 +89,7 @@ async function mapOf(services: Services, session: BenchSessionRow): Promise<MapS
   const empty = emptyMapOf(taken);
   const { rows, columns, at } = last;
   const cells = Array.from(last.cells, (count, cell) => Math.max(0, count - (empty?.[cell] ?? 0)));
-  return { rows, columns, at, cells, masked: [...badCellsOf(taken)] };
+  return { rows, columns, at, cells, masked: [...badCellsOf(taken), ...(session.absentCells ?? [])] };
 }
 
 async function connectionOf(

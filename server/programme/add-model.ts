@@ -3,10 +3,10 @@ import { type ModelId, modelId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
-import { insertModel, type ModelRow, modelById } from "../store/models.ts";
+import { insertModel, type ModelDescription, type ModelRow, modelById } from "../store/models.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
-export interface AddModelRequest extends Omit<ModelRow, "id" | "benchTolerances"> {
+export interface AddModelRequest extends Omit<ModelRow, "id" | "version" | keyof ModelDescription> {
   /** Short and chosen by the programme: `calm-43`. */
   readonly id: string;
   /** What its maker states otherwise than usual. */

@@ -1,6 +1,6 @@
 import type { BaselineChange } from "../domain/condition/baseline-change.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import type { MaskedCells } from "../domain/sensor-grid/masked-cells.ts";
+import { type MaskedCells, maskedOn } from "../domain/sensor-grid/masked-cells.ts";
 import { dayBounds, daysTouched, type ZoneName } from "../domain/time/local-day.ts";
 import { after, type Instant, instant, milliseconds, millisecondsIn, type Span } from "../domain/units.ts";
 import type { Services } from "../services.ts";
@@ -8,6 +8,7 @@ import { benchBaselineOf } from "../store/bench-results.ts";
 import { lastBenchSessionOf, lastPassOf, openBenchSessionOf } from "../store/bench-sessions.ts";
 import type { Database } from "../store/database.ts";
 import { baselineChanges, lastLendingOf } from "../store/health-basis.ts";
+import { gridOf } from "../store/models.ts";
 
 /** What of a unit's record says how it is. */
 export interface Assessed {
@@ -16,7 +17,7 @@ export interface Assessed {
   readonly over: Span;
   /** Washes, another chair, the bench: what came before can't be compared with what came after. Ascending. */
   readonly changes: readonly BaselineChange[];
-  /** Cells with which it last passed the bench though they don't count; null: none. */
+  /** Cells with which it last passed the bench though they don't count, and those its model lacks; null: none. */
   readonly masked: MaskedCells | null;
 }
 
@@ -30,7 +31,7 @@ const clockAhead = milliseconds(millisecondsIn.minute);
  *  is of no loan yet. */
 export function assessed({ db }: Pick<Services, "db">, unit: UnitSerial, now: Instant): Assessed {
   const last = lastLendingOf(db, unit);
-  const masked = maskedAtBench(db, unit);
+  const masked = maskedCells(db, unit);
   const passedAt = lastPassOf(db, unit)?.endedAt ?? null;
   if (last === null || (passedAt !== null && passedAt > last.startedAt)) {
     const start = instant(Math.max(now - withoutLoan, passedAt ?? 0));
@@ -45,9 +46,13 @@ export function assessed({ db }: Pick<Services, "db">, unit: UnitSerial, now: In
   };
 }
 
-function maskedAtBench(db: Database, unit: UnitSerial): MaskedCells | null {
-  const passed = benchBaselineOf(db, unit);
-  return passed === null ? null : { rows: passed.rows, columns: passed.columns, cells: passed.masked };
+function maskedCells(db: Database, unit: UnitSerial): MaskedCells | null {
+  const pass = benchBaselineOf(db, unit);
+  const passed = pass === null ? null : { rows: pass.rows, columns: pass.columns, cells: pass.masked };
+  const grid = gridOf(db, unit);
+  if (grid === null || grid.absent.length === 0) return passed;
+  const { rows, columns, absent } = grid;
+  return { rows, columns, cells: [...new Set([...absent, ...maskedOn(passed, grid)])] };
 }
 
 /** Now, or the beginning of the session at the bench that came after `start`. */

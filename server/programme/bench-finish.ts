@@ -1,7 +1,7 @@
 import { newId } from "../chance.ts";
 import { type CertificateContent, certificateContent } from "../domain/bench/certificate.ts";
 import { contradictionIn, type FaultCode, type Part } from "../domain/bench/coding.ts";
-import { emptyMapOf, type StepsTaken } from "../domain/bench/judge-step.ts";
+import { cellsOf, emptyMapOf, type StepsTaken } from "../domain/bench/judge-step.ts";
 import { choicesFor, standingOf } from "../domain/bench/outcome.ts";
 import { type BenchOutcome, outcomeWords } from "../domain/bench/session.ts";
 import { conditionOf } from "../domain/condition/condition-of.ts";
@@ -123,11 +123,11 @@ function reasonAgainst(
   taken: StepsTaken,
   { outcome, code, note }: FinishRequest,
 ): Refused<FinishRule> | null {
-  const { rows, columns } = benchModelOf(db, session);
+  const model = benchModelOf(db, session);
   const forgetting = forgettingOfUnit(db, session.unitSerial);
   const choice = choicesFor(
     standingOf(taken),
-    rows * columns,
+    cellsOf(model),
     session.tolerances.maskedShare,
     forgetting,
   ).find((each) => each.outcome === outcome);

@@ -139,5 +139,6 @@ export function benchModelOf(db: Database, session: BenchSessionRow): BenchModel
   const model = unit === null ? null : modelById(db, unit.modelId);
   if (model === null) throw new Error(`${session.unitSerial} has lost its model`);
   const { rows, columns, pitch } = model;
-  return { rows, columns, pitchMillimetres: pitch, tolerances: session.tolerances };
+  const absent = new Set(session.absentCells);
+  return { rows, columns, pitchMillimetres: pitch, absent, tolerances: session.tolerances };
 }

@@ -53,7 +53,7 @@ function startWithin(
   const now = services.clock.now();
   const id = benchSessionId(newId(services.chance, "bench"));
   const reference = nextBenchReference(db);
-  const own = modelById(db, unit.modelId)?.benchTolerances ?? {};
+  const model = modelById(db, unit.modelId);
   insertBenchSession(db, {
     id,
     reference,
@@ -65,7 +65,9 @@ function startWithin(
     touchedAt: now,
     step: "identity",
     asked: null,
-    tolerances: { ...usualTolerances, ...own },
+    tolerances: { ...usualTolerances, ...model?.benchTolerances },
+    tolerancesFrom: model?.tolerancesFrom ?? null,
+    absentCells: model?.absentCells ?? null,
     outcome: null,
     note: null,
     endedAt: null,

@@ -1,7 +1,8 @@
-import { asc, eq } from "drizzle-orm";
-import type { ModelId } from "../domain/ids.ts";
+import { and, asc, eq } from "drizzle-orm";
+import type { BenchTolerances } from "../domain/bench/tolerances.ts";
+import type { ModelId, UnitSerial } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
-import { model } from "./schema/equipment.ts";
+import { model, unit } from "./schema/equipment.ts";
 
 export type ModelRow = typeof model.$inferSelect;
 
@@ -10,6 +11,31 @@ export const allModels = (db: Database): readonly ModelRow[] =>
 
 export const modelById = (db: Database, id: ModelId): ModelRow | null =>
   db.select().from(model).where(eq(model.id, id)).get() ?? null;
+
+/** The shape of a unit's grid and the places in it that hold no cell. null: no such unit */
+export function gridOf(db: Database, serial: UnitSerial) {
+  const row = db
+    .select({ rows: model.rows, columns: model.columns, absent: model.absentCells })
+    .from(unit)
+    .innerJoin(model, eq(model.id, unit.modelId))
+    .where(eq(unit.serial, serial))
+    .get();
+  return row === undefined ? null : { ...row, absent: row.absent ?? [] };
+}
+
+export interface ModelDescription {
+  readonly benchTolerances: Partial<BenchTolerances> | null;
+  readonly tolerancesFrom: string | null;
+  readonly absentCells: readonly number[] | null;
+}
+
+/** @param seen the version that the change was made from */
+export function describeModel(db: Database, id: ModelId, seen: number, now: ModelDescription): void {
+  db.update(model)
+    .set({ ...now, version: seen + 1 })
+    .where(and(eq(model.id, id), eq(model.version, seen)))
+    .run();
+}
 
 /** @param row without bench tolerances of its own: the usual ones hold */
 export function insertModel(db: Database, row: typeof model.$inferInsert): void {

@@ -12,7 +12,13 @@ import type { StepId } from "../../server/domain/bench/steps.ts";
 import { usualTolerances } from "../../server/domain/bench/tolerances.ts";
 import { instant } from "../../server/domain/units.ts";
 
-const model: BenchModel = { rows: 10, columns: 10, pitchMillimetres: 42, tolerances: usualTolerances };
+const model: BenchModel = {
+  rows: 10,
+  columns: 10,
+  absent: new Set(),
+  pitchMillimetres: 42,
+  tolerances: usualTolerances,
+};
 const deadColumn = 6;
 
 /** A grid with 8 counts everywhere, and so many kilograms spread as told. A little noise that repeats. */

@@ -73,6 +73,7 @@ export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
     "/stores/visits/:id": `/stores/visits/${visit}`,
     "/stores/recalls/:id": `/stores/recalls/${recall}`,
     "/bench/units/:serial": `/bench/units/${told.column.serial}`,
+    "/bench/models/:id": "/bench/models/medium",
     "/bench/units/:serial/log": `/bench/units/${told.column.serial}/log`,
     "/bench/sessions/:id": `/bench/sessions/${session}`,
     "/clinic/people/:id": `/clinic/people/${told.column.borrower}`,

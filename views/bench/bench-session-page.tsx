@@ -63,7 +63,7 @@ function OpenSession(props: SessionPageProps) {
       </div>
       <StepList {...props} />
       {mine ? <BenchFinishPart {...props} /> : null}
-      <BenchTolerancesPart tolerances={props.tolerances} />
+      <BenchTolerancesPart tolerances={props.tolerances} from={props.tolerancesFrom} />
     </>
   );
 }

@@ -61,6 +61,7 @@ export interface SessionPageProps {
   readonly choices: readonly Choice[];
   readonly forgetting: Forgetting;
   readonly tolerances: BenchTolerances;
+  readonly tolerancesFrom: string | null;
   readonly certificate: string | null;
   readonly problems?: ProblemList | undefined;
   readonly typed?: Typed | undefined;

@@ -2,6 +2,7 @@ import { raw } from "hono/html";
 import { type CertificateContent, issuedAt } from "../../server/domain/bench/certificate.ts";
 import { outcomeWords } from "../../server/domain/bench/session.ts";
 import { stepById } from "../../server/domain/bench/steps.ts";
+import { cellName } from "../../server/domain/sensor-grid/cell-name.ts";
 import { instant } from "../../server/domain/units.ts";
 import { Page, type PageProps } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
@@ -147,6 +148,6 @@ function maskedWords({ masked, grid: [rows, columns] }: CertificateContent): str
   return [
     ...wholeColumns.map((column) => `column ${column + 1} from the left`),
     ...wholeRows.map((row) => `row ${row + 1} from the front`),
-    ...rest.map((cell) => `row ${Math.floor(cell / columns) + 1}, column ${(cell % columns) + 1}`),
+    ...rest.map((cell) => cellName(cell, columns)),
   ].join("; ");
 }

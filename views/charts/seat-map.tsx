@@ -158,7 +158,7 @@ const stateWords: Readonly<Record<CellState, string>> = {
   "not-seen": "never loaded by this body: not seen",
   open: "doesn’t answer",
   stuck: "stuck",
-  masked: "masked at the bench: doesn’t count",
+  masked: "doesn’t count: masked at the bench, or its model has no cell there",
 };
 const stateMarks: Readonly<Record<CellState, string>> = {
   working: "●",

@@ -45,6 +45,8 @@ export const permissions = {
   "see-incident": everyone,
   "see-bench-sessions": technician,
   "hold-bench-session": technician,
+  "see-models": technician,
+  "describe-model": technician,
   "load-unit-log": technician,
   "see-bench-equipment": ["technician", "administrator"],
   "keep-bench-equipment": ["technician", "administrator"],

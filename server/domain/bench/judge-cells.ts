@@ -45,14 +45,20 @@ function judgeCells(
 const cellSeries = (frames: readonly (readonly number[])[], cell: number): number[] =>
   frames.map((frame) => frame[cell] ?? 0);
 
-export function judgeEmptyMap(reading: PointReading, limits: Limits): JudgedStep {
-  const cells = (reading.frames[0] ?? []).map((_, cell) => {
+/** @param absent places of the grid that hold no cell */
+export function judgeEmptyMap(
+  reading: PointReading,
+  limits: Limits,
+  absent: ReadonlySet<number>,
+): JudgedStep {
+  const cells = (reading.frames[0] ?? []).flatMap((_, cell) => {
+    if (absent.has(cell)) return [];
     const { mean, standard, degreesOfFreedom } = typeA(cellSeries(reading.frames, cell));
     const budget = combined([
       { name: "repeats", standard, degreesOfFreedom },
       { name: "whole counts", standard: rectangular(0.5), degreesOfFreedom: null },
     ]);
-    return { cell, value: mean, budget };
+    return [{ cell, value: mean, budget }];
   });
   return judgeCells(cells, limits, {
     outside: "Cells whose empty reading is outside",
@@ -63,7 +69,7 @@ export function judgeEmptyMap(reading: PointReading, limits: Limits): JudgedStep
 }
 
 /** Each cell's answer over the middle one of all, so that what is dead doesn't move the yardstick.
- *  @param known cells found bad before: they are not judged a second time */
+ *  @param known cells found bad before, which are not judged a second time, and places that hold none */
 export function judgeEvenLoad(
   reading: PointReading,
   empty: readonly number[],

@@ -1,4 +1,5 @@
 import { countedLine, measuredLine } from "./decision.ts";
+import type { BenchModel } from "./judge-step.ts";
 import type { JudgedStep, StepFacts } from "./reading.ts";
 import type { BenchTolerances } from "./tolerances.ts";
 import { combined, rectangular } from "./uncertainty.ts";
@@ -31,9 +32,10 @@ export function judgeIdentity(
   };
 }
 
+/** A place that holds no cell may be tested or left out, and fails if it is tested: neither says anything. */
 export function judgeSweep(
   { sweep }: StepFacts,
-  { rows, columns }: { readonly rows: number; readonly columns: number },
+  { rows, columns, absent }: Pick<BenchModel, "rows" | "columns" | "absent">,
 ): JudgedStep {
   if (sweep === undefined)
     return {
@@ -47,14 +49,18 @@ export function judgeSweep(
     for (let column = 0; column < columns; column += 1) bad.add(row * columns + column);
   for (const column of sweep.failedColumns)
     for (let row = 0; row < rows; row += 1) bad.add(row * columns + column);
+  const absentFailed = sweep.failedCells.filter((cell) => absent.has(cell)).length;
+  const places = rows * columns;
   return {
     lines: [
       countedLine("Rows that carry no current", sweep.failedRows.length, none, { maskable: true }),
       countedLine("Columns that carry no current", sweep.failedColumns.length, none, { maskable: true }),
-      countedLine("Cells that failed the unit’s own test", sweep.cellsFailed, none, { maskable: true }),
-      countedLine("Cells tested", sweep.cellsTested, { low: rows * columns, high: rows * columns }),
+      countedLine("Cells that failed the unit’s own test", sweep.cellsFailed - absentFailed, none, {
+        maskable: true,
+      }),
+      countedLine("Cells tested", sweep.cellsTested, { low: places - absent.size, high: places }),
     ],
-    badCells: [...bad].sort((a, b) => a - b),
+    badCells: [...bad].filter((cell) => !absent.has(cell)).sort((a, b) => a - b),
     hazard: false,
   };
 }

@@ -24,8 +24,13 @@ export interface BenchModel {
   readonly rows: number;
   readonly columns: number;
   readonly pitchMillimetres: number;
+  /** Places of the grid that hold no cell. */
+  readonly absent: ReadonlySet<number>;
   readonly tolerances: BenchTolerances;
 }
+
+/** How many cells the grid has. */
+export const cellsOf = ({ rows, columns, absent }: BenchModel): number => rows * columns - absent.size;
 
 /** Every step's newest attempt so far. */
 export type StepsTaken = ReadonlyMap<StepId, StepTaken>;
@@ -63,14 +68,16 @@ export function judgeStep(
       return judgeBattery(now.facts, tolerances);
     case "empty-map": {
       const empty = points.get("empty");
-      return empty ? judgeEmptyMap(empty, { low: tolerances.emptyLow, high: tolerances.emptyHigh }) : null;
+      const limits = { low: tolerances.emptyLow, high: tolerances.emptyHigh };
+      return empty ? judgeEmptyMap(empty, limits, model.absent) : null;
     }
   }
   const empty = emptyMapOf(taken);
   // Without an empty map nothing that was loaded means anything.
   if (empty === null) return null;
   const earlier: StepsTaken = new Map([...taken].filter(([id]) => id !== step));
-  const context: LoadContext = { tolerances, pitchMillimetres, empty, bad: badCellsOf(earlier) };
+  const bad = new Set([...badCellsOf(earlier), ...model.absent]);
+  const context: LoadContext = { tolerances, pitchMillimetres, empty, bad };
   return judgeLoaded(step, now, points, earlier, context);
 }
 

@@ -37,7 +37,7 @@ export function standingOf(taken: StepsTaken): Standing {
 
 /** Which outcomes the readings allow. Repair and retiring are always open; a pass only where everything is done and
  *  settled, and nothing of a person is left in the unit: it goes into stock from here.
- *  @param cells of the whole grid; @param maskedShare that the model allows */
+ *  @param cells that the grid has; @param maskedShare that the model allows */
 export function choicesFor(
   standing: Standing,
   cells: number,
@@ -75,7 +75,9 @@ function reasonsAgainst(
       : []),
     ...(outcome === "pass-masked" && masked.length === 0 ? ["There is no cell to mask."] : []),
     ...(outcome === "pass-masked" && masked.length > most
-      ? [`${masked.length} cells would be masked; this model allows ${most}.`]
+      ? [
+          `${masked.length} ${masked.length === 1 ? "cell" : "cells"} would be masked; this model allows ${most}.`,
+        ]
       : []),
   ];
 }

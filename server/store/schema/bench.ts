@@ -69,6 +69,10 @@ export const benchSession = sqliteTable(
     asked: text("asked", { mode: "json" }).$type<Asked>(),
     /** As they stood when the session began. */
     tolerances: text("tolerances", { mode: "json" }).$type<BenchTolerances>().notNull(),
+    /** Where those that differ from the usual ones come from. */
+    tolerancesFrom: text("tolerances_from"),
+    /** Places of the grid that hold no cell, as the model said when the session began; null: each holds one. */
+    absentCells: text("absent_cells", { mode: "json" }).$type<readonly number[]>(),
     outcome: text("outcome").$type<BenchOutcome>(),
     note: text("note"),
     endedAt: instantColumn("ended_at"),

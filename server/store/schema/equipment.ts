@@ -18,6 +18,12 @@ export const model = sqliteTable("model", {
   ratedCapacity: integer("rated_capacity_mah").$type<MilliampHours>().notNull(),
   /** What of the usual bench tolerances its maker states otherwise; null: nothing. */
   benchTolerances: text("bench_tolerances", { mode: "json" }).$type<Partial<BenchTolerances>>(),
+  /** Where those come from, as whoever entered them wrote it. */
+  tolerancesFrom: text("tolerances_from"),
+  /** Places of the grid that hold no cell, such as cut-off corners; null: each holds one. */
+  absentCells: text("absent_cells", { mode: "json" }).$type<readonly number[]>(),
+  /** Grows with every change: a form that was filled in from an older one is told so. */
+  version: integer("version").notNull().default(1),
 });
 
 export const lot = sqliteTable("lot", {

@@ -1,4 +1,5 @@
 import type { BrokenCell } from "../../sensor-grid/broken-cells.ts";
+import { cellName } from "../../sensor-grid/cell-name.ts";
 import type { GridHealth } from "../../sensor-grid/grid-health.ts";
 import type { SilentLine } from "../../sensor-grid/silent-lines.ts";
 import type { ConditionLevel } from "../condition.ts";
@@ -30,7 +31,7 @@ function lineFinding(silent: SilentLine, grid: GridHealth): FoundNow {
 }
 
 function openFinding(broken: BrokenCell, grid: GridHealth): FoundNow {
-  const where = cellName(broken, grid);
+  const where = cellName(broken.cell, grid.columns);
   return {
     kind: "cell-open",
     where,
@@ -44,7 +45,7 @@ function openFinding(broken: BrokenCell, grid: GridHealth): FoundNow {
 }
 
 function stuckFinding(broken: BrokenCell, grid: GridHealth): FoundNow {
-  const where = cellName(broken, grid);
+  const where = cellName(broken.cell, grid.columns);
   return {
     kind: "cell-stuck",
     where,
@@ -76,9 +77,6 @@ function hiddenWords({ visibility }: GridHealth): string {
 }
 
 const sitsWords = (count: number): string => (count === 1 ? "1 sit" : `${count} sits`);
-
-const cellName = ({ cell }: BrokenCell, { columns }: GridHealth): string =>
-  `row ${Math.floor(cell / columns) + 1}, column ${(cell % columns) + 1}`;
 
 function lineName({ line, index }: SilentLine, { rows, columns }: GridHealth): string {
   if (line === "row") return `row ${index + 1} of ${rows}, ${2 * index + 1 < rows ? "front" : "rear"} half`;

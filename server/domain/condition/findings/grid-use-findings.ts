@@ -1,3 +1,4 @@
+import { cellName } from "../../sensor-grid/cell-name.ts";
 import type { GridHealth } from "../../sensor-grid/grid-health.ts";
 import type { InsertTurned } from "../../sensor-grid/insert-placing.ts";
 import type { ShapeChanged } from "../../sensor-grid/load-shape.ts";
@@ -49,7 +50,7 @@ function moist({ cells, since, probability, course, readings }: MoisturePatch, g
     level: course === "drying" ? "watch" : "act-soon",
     probability,
     since,
-    sentence: `${cells.length} neighbouring cells around ${cellName(cells[0] ?? 0, grid)} read high with nobody on the seat, in ${readings} readings; ${courseWords[course]}. Stop charging it until somebody has looked.`,
+    sentence: `${cells.length} neighbouring cells around ${cellName(cells[0] ?? 0, grid.columns)} read high with nobody on the seat, in ${readings} readings; ${courseWords[course]}. Stop charging it until somebody has looked.`,
     mistakenFor: "an object left on the seat, or a long warm sit",
     settledBy: "A look under the cover; handle continence kindly. If it dries, the empty reading comes back.",
   };
@@ -125,6 +126,3 @@ function shapeFinding(change: ShapeChanged): FoundNow {
 }
 
 const sits = (count: number): string => (count === 1 ? "1 sit" : `${count} sits`);
-
-const cellName = (cell: number, { columns }: GridHealth): string =>
-  `row ${Math.floor(cell / columns) + 1}, column ${(cell % columns) + 1}`;
