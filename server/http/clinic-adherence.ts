@@ -1,13 +1,13 @@
 import type { AdherenceShown } from "../../views/clinic/adherence-part.tsx";
 import { boundsOf } from "../domain/adherence/bounds.ts";
 import { ownRhythmRange, type RhythmDay } from "../domain/adherence/own-rhythm.ts";
-import { minuteStates, observedStates } from "../domain/ledger/minute-state.ts";
+import { observedStates } from "../domain/ledger/minute-state.ts";
 import type { Settings } from "../domain/settings.ts";
 import { isoWeekday } from "../domain/time/local-day.ts";
-import { instant } from "../domain/units.ts";
 import type { PersonLedgerDay } from "../store/clinic-stretches.ts";
 import { addCounts, fairCounts } from "./clinic-counts.ts";
 import type { HiddenTime } from "./clinic-hidden.ts";
+import { runsOfRow } from "./clinic-runs.ts";
 
 /** Adherence over the days shown, with what was not seen kept apart. */
 export function adherenceShown(
@@ -17,7 +17,7 @@ export function adherenceShown(
 ): AdherenceShown {
   const counts = addCounts(ledger.map((row) => fairCounts(row, hidden)));
   const due = counts.met + counts.missed + counts.notAssessable;
-  const times = ledger.map(timesOf);
+  const times = ledger.map(observedOf);
   const rhythm = ledger.map(rhythmDay);
   const observed = times.reduce((total, day) => total + day.observed, 0);
   const onLoan = times.reduce((total, day) => total + day.onLoan, 0);
@@ -28,6 +28,8 @@ export function adherenceShown(
     // What a unit could not see was sitting for certain: the rhythm has nothing to say of it.
     rhythm: hidden.length === 0 ? ownRhythmRange(rhythm, rhythm) : null,
     observedShare,
+    seated: times.reduce((total, day) => total + day.seated, 0),
+    unknown: onLoan - observed,
     daysEnough: times.filter(
       (day) => day.onLoan > 0 && day.observed / day.onLoan >= settings.dayCountsFromShare,
     ).length,
@@ -40,22 +42,27 @@ export function adherenceShown(
   };
 }
 
-function rhythmDay(row: PersonLedgerDay): RhythmDay {
-  const runs = row.runs.flatMap(([index, start, end]) => {
-    const state = minuteStates[index];
-    return state === undefined ? [] : [{ state, start: instant(start), end: instant(end) }];
-  });
-  return { start: row.startsAt, weekend: isoWeekday(row.day) >= 6, runs, counts: row };
-}
+const rhythmDay = (row: PersonLedgerDay): RhythmDay => ({
+  start: row.startsAt,
+  weekend: isoWeekday(row.day) >= 6,
+  runs: runsOfRow(row),
+  counts: row,
+});
 
-function timesOf({ runs }: PersonLedgerDay): { observed: number; onLoan: number } {
+/** Loan time of a day that has passed, how much of it has a known state and how much was sitting, in milliseconds. */
+export function observedOf(row: Pick<PersonLedgerDay, "runs">): {
+  readonly observed: number;
+  readonly onLoan: number;
+  readonly seated: number;
+} {
   let observed = 0;
   let onLoan = 0;
-  for (const [index, start, end] of runs) {
-    const state = minuteStates[index];
-    if (state === undefined || state === "outside-loan" || state === "to-come") continue;
+  let seated = 0;
+  for (const { state, start, end } of runsOfRow(row)) {
+    if (state === "outside-loan" || state === "to-come") continue;
     onLoan += end - start;
     if (observedStates.includes(state)) observed += end - start;
+    if (state === "seated") seated += end - start;
   }
-  return { observed, onLoan };
+  return { observed, onLoan, seated };
 }

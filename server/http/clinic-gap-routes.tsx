@@ -15,13 +15,13 @@ import { recordLearned } from "../programme/record-learned.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
 import { learnedOf } from "../store/learned.ts";
-import { settingsInForce, settingsKnownBy } from "../store/settings.ts";
 import { testRequestsOf } from "../store/test-requests.ts";
 import { commandLinesOf } from "../store/unit-commands.ts";
 import { verdictHistory } from "../store/verdicts.ts";
 import { fairCounts } from "./clinic-counts.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { hiddenTimes } from "./clinic-hidden.ts";
+import { settingsOn } from "./clinic-settings.ts";
 import { readForm } from "./forms.ts";
 import { type KnownOn, knownOnAsked } from "./known-on.ts";
 import type { AppContext, Route } from "./route.ts";
@@ -98,9 +98,7 @@ function showGap(services: Services, context: AppContext, form?: Again) {
       learned={learned}
       requests={requestsShown(services, stretch, known)}
       incident={heldIn(services, stretch, known)}
-      harm={harmTable(
-        known === null ? settingsInForce(services.db) : settingsKnownBy(services.db, known.end),
-      )}
+      harm={harmTable(settingsOn(services, known))}
       frameAsked={known === null ? lastFrameAsked(services, stretch) : null}
       told={toldWords(context.req.query("told"))}
       {...(form ? { form } : {})}

@@ -14,13 +14,13 @@ import type { JudgedStretch } from "../store/clinic-stretches.ts";
 import { notesOfLoan } from "../store/loan-notes.ts";
 import { openLoanOfBorrower } from "../store/loans.ts";
 import { plansWithSetterOf } from "../store/relief-plans.ts";
-import { settingsInForce, settingsKnownBy } from "../store/settings.ts";
 import { adherenceShown } from "./clinic-adherence.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
 import { qualityShown } from "./clinic-quality.ts";
 import { rangeAsked, rangeLinks, sinceLent } from "./clinic-range.ts";
 import { personDays } from "./clinic-ribbon.ts";
+import { settingsOn } from "./clinic-settings.ts";
 import { readForm, ticked } from "./forms.ts";
 import { knownOnAsked } from "./known-on.ts";
 import type { AppContext, Route } from "./route.ts";
@@ -82,11 +82,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     ...rangeLinks(path, range),
     questions: questionsShown(stretches),
     quality: qualityShown(loans, told),
-    adherence: adherenceShown(
-      ledger,
-      hidden,
-      by === null ? settingsInForce(services.db) : settingsKnownBy(services.db, by),
-    ),
+    adherence: adherenceShown(ledger, hidden, settingsOn(services, known)),
     plans: plansWithSetterOf(services.db, person.id).filter(({ validFrom }) => by === null || validFrom < by),
     loans: loans
       .map(({ followsLoanId, ...loan }) => ({ ...loan, follows: followsLoanId !== null }))

@@ -7,7 +7,6 @@ import type {
 import { asKnown } from "../../views/clinic/known-on.tsx";
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type { BorrowerId, LoanId } from "../domain/ids.ts";
-import { minuteStates } from "../domain/ledger/minute-state.ts";
 import type { RecordedRelief } from "../domain/record/unit-record.ts";
 import { addDays, dayBounds, instantAt, type LocalDay } from "../domain/time/local-day.ts";
 import { type Instant, instant, type Span } from "../domain/units.ts";
@@ -24,6 +23,7 @@ import {
 import { reliefPlansOf } from "../store/relief-plans.ts";
 import { addCounts, fairCounts } from "./clinic-counts.ts";
 import { type HiddenTime, hiddenTimes } from "./clinic-hidden.ts";
+import { runsOfRow } from "./clinic-runs.ts";
 import type { KnownOn } from "./known-on.ts";
 
 export interface PersonDays {
@@ -89,14 +89,8 @@ const endOf = (ledger: readonly PersonLedgerDay[]): Instant =>
 
 function runsOf(rows: readonly PersonLedgerDay[]): RibbonDay["runs"] {
   return rows
-    .flatMap(({ runs }) =>
-      runs.flatMap(([index, start, end]) => {
-        const state = minuteStates[index];
-        return state === undefined || state === "outside-loan"
-          ? []
-          : [{ state, start: instant(start), end: instant(end) }];
-      }),
-    )
+    .flatMap(runsOfRow)
+    .filter(({ state }) => state !== "outside-loan")
     .sort((a, b) => a.start - b.start);
 }
 

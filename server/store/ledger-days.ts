@@ -131,10 +131,13 @@ function dayFrom(row: Row): ReviewedDay {
   });
   const minutes = noMinutes();
   for (const { state, start, end } of runs) minutes[state] += (end - start) / millisecondsIn.minute;
-  const due = row.due.map(([dueAt, text]): DueRelief => {
-    const outcome = outcomes.find((known) => known === text);
-    if (outcome === undefined) throw new Error(`No outcome ${text} in ${row.loanId} ${row.day}`);
-    return { dueAt: instant(dueAt), outcome };
-  });
+  const due = row.due.map(dueReliefFrom);
   return { loan: row.loanId, day: row.day, start: row.startsAt, end: row.endsAt, runs, minutes, due };
+}
+
+/** A due relief as the column `due` keeps it. */
+export function dueReliefFrom([dueAt, text]: Row["due"][number]): DueRelief {
+  const outcome = outcomes.find((known) => known === text);
+  if (outcome === undefined) throw new Error(`No outcome ${text} of a relief due at ${dueAt}`);
+  return { dueAt: instant(dueAt), outcome };
 }

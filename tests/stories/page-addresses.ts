@@ -77,6 +77,7 @@ export async function addressesIn(told: ToldProgramme): Promise<Addresses> {
     "/bench/units/:serial/log": `/bench/units/${told.column.serial}/log`,
     "/bench/sessions/:id": `/bench/sessions/${session}`,
     "/clinic/people/:id": `/clinic/people/${told.column.borrower}`,
+    "/clinic/people/:id/lines": `/clinic/people/${told.column.borrower}/lines?figure=seated`,
     "/clinic/gaps/:id": `/clinic/gaps/${stretch.id}`,
     "/incidents/:id": `/incidents/${silentTogether(told)}`,
     "/clinic/identity/:id": `/clinic/identity/${whoseRecord(told)}`,

@@ -1,6 +1,8 @@
 import type { ReliefCounts } from "../../server/domain/adherence/bounds.ts";
 import type { OwnRhythmRange } from "../../server/domain/adherence/own-rhythm.ts";
 import { Caution } from "../layout/caution.tsx";
+import { hoursWords } from "../layout/words.ts";
+import type { LinesOf } from "./figures.ts";
 import { RangeBar } from "./range-bar.tsx";
 
 export interface AdherenceShown {
@@ -10,6 +12,9 @@ export interface AdherenceShown {
   readonly rhythm: OwnRhythmRange | null;
   /** Of loan time that has passed, the share whose state we know. null: no loan time in the range. */
   readonly observedShare: number | null;
+  /** Milliseconds recorded as seated, and of loan time whose state is not known. */
+  readonly seated: number;
+  readonly unknown: number;
   /** Days with enough of them recorded to count, and how many it takes. */
   readonly daysEnough: number;
   readonly daysNeeded: number;
@@ -23,7 +28,7 @@ export interface AdherenceShown {
 
 const whole = (share: number): string => `${Math.round(share * 100)}\u00a0%`;
 
-export function AdherencePart({ shown }: { shown: AdherenceShown }) {
+export function AdherencePart({ shown, lines }: { shown: AdherenceShown; lines: LinesOf }) {
   const { counts, share, observedShare } = shown;
   const all = counts.met + counts.missed + counts.notAssessable;
   return (
@@ -43,15 +48,21 @@ export function AdherencePart({ shown }: { shown: AdherenceShown }) {
           )}
           <dl class="facts">
             <dt>Due in all</dt>
-            <dd>{all}</dd>
+            <dd>
+              <a href={lines("due")}>{all}</a>
+            </dd>
             <dt>Due and met</dt>
-            <dd>{counts.met}</dd>
+            <dd>
+              <a href={lines("met")}>{counts.met}</a>
+            </dd>
             <dt>Due, none seen</dt>
-            <dd>{counts.missed}</dd>
+            <dd>
+              <a href={lines("missed")}>{counts.missed}</a>
+            </dd>
             <dt>Can't be told</dt>
             <dd>
-              {counts.notAssessable}: no record of the time, or a unit that could not have seen them; never
-              counted as missed
+              <a href={lines("untold")}>{counts.notAssessable}</a>: no record of the time, or a unit that
+              could not have seen them; never counted as missed
             </dd>
           </dl>
         </>
@@ -65,13 +76,27 @@ export function AdherencePart({ shown }: { shown: AdherenceShown }) {
       {shown.unseen.map((words) => (
         <p>{words}.</p>
       ))}
-      <p>
-        Observed share:{" "}
-        {observedShare === null
-          ? "no loan time in this range"
-          : `${whole(observedShare)} of loan time has a known state`}
-        .
-      </p>
+      <dl class="facts">
+        <dt>Seated and recorded</dt>
+        <dd>
+          <a href={lines("seated")}>{hoursWords(shown.seated)}</a>
+        </dd>
+        <dt>Observed share</dt>
+        <dd>
+          {observedShare === null
+            ? "no loan time in these days"
+            : `${whole(observedShare)} of loan time has a known state; `}
+          {observedShare === null ? null : (
+            <>
+              not known: <a href={lines("unknown")}>{hoursWords(shown.unknown)}</a>
+            </>
+          )}
+        </dd>
+        <dt>Days that count</dt>
+        <dd>
+          <a href={lines("days")}>{shown.daysEnough}</a>; a figure takes {shown.daysNeeded}
+        </dd>
+      </dl>
       <Caution>
         No data is not no reliefs, and good counts are not safe skin. The console does not diagnose; local
         policy and licensed practice decide.

@@ -8,6 +8,7 @@ import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import { AdherencePart, type AdherenceShown } from "./adherence-part.tsx";
+import { linesAddress } from "./figures.ts";
 import type { ClinicFrame } from "./frame.ts";
 import { asKnown, KnownOnForm, KnownOnNotice } from "./known-on.tsx";
 import { type NoteShown, NotesPart } from "./notes-part.tsx";
@@ -59,6 +60,8 @@ export function PersonPage(props: PersonPageProps) {
   const { frame, person, days, questions, form } = props;
   const of = (which: "plan" | "note") =>
     form?.which === which ? { problems: form.problems, typed: form.typed } : {};
+  const address = linesAddress(person.id, props.range);
+  const lines: typeof address = (figure, unit) => asKnown(frame.knownOn, address(figure, unit));
   return (
     <Page {...frame} title={person.name}>
       <p class="lead">
@@ -80,8 +83,8 @@ export function PersonPage(props: PersonPageProps) {
           <DayRibbons days={days} zone={frame.zone} />
         </section>
         <Questions questions={questions} knownOn={frame.knownOn} />
-        <AdherencePart shown={props.adherence} />
-        <QualityPart units={props.quality} />
+        <AdherencePart shown={props.adherence} lines={lines} />
+        <QualityPart units={props.quality} lines={lines} />
       </LiveRegion>
       <PlanPart frame={frame} person={person.id} plans={props.plans} {...of("plan")} />
       <NotesPart

@@ -1,5 +1,6 @@
 import type { ReliefQuality } from "../../server/domain/adherence/relief-quality.ts";
 import { durationWords } from "../layout/words.ts";
+import type { LinesOf } from "./figures.ts";
 
 export interface QualityShown extends ReliefQuality {
   readonly unit: string;
@@ -8,46 +9,66 @@ export interface QualityShown extends ReliefQuality {
 }
 
 /** How reliefs were made, unit by unit: two sensors are never averaged. */
-export function QualityPart({ units }: { units: readonly QualityShown[] }) {
+export function QualityPart({ units, lines }: { units: readonly QualityShown[]; lines: LinesOf }) {
   return (
     <section id="quality">
       <h2>How they were made</h2>
       {units.every(({ complete, longestWithout }) => complete === 0 && longestWithout === null) ? (
         <p class="empty">No relief and no sitting was recorded in these days.</p>
       ) : (
-        units.map((one) => <OfUnit one={one} title={units.length > 1} />)
+        units.map((one) => <OfUnit one={one} title={units.length > 1} lines={lines} />)
       )}
     </section>
   );
 }
 
-function OfUnit({ one, title }: { one: QualityShown; title: boolean }) {
+function OfUnit({ one, title, lines }: { one: QualityShown; title: boolean; lines: LinesOf }) {
+  const { unit, longestWithout: longest } = one;
   return (
     <>
-      {title ? <h3>As unit {one.unit} saw them</h3> : null}
+      {title ? <h3>As unit {unit} saw them</h3> : null}
       <dl class="facts">
         <dt>Complete reliefs seen</dt>
-        <dd>{one.complete}</dd>
-        <dt>Held, the middle one</dt>
-        <dd>{one.hold === null ? "too few seen to say" : `${Math.round(one.hold)} s`}</dd>
-        <dt>Load that left the relieved side</dt>
         <dd>
-          {one.depth === null
-            ? "too few seen to say"
-            : `${Math.round(100 * one.depth)}\u00a0%, the middle one`}
+          <a href={lines("reliefs", unit)}>{one.complete}</a>
+        </dd>
+        <dt>Held, the middle one</dt>
+        <dd>
+          <Middle value={one.hold} words={(hold) => `${Math.round(hold)} s`} href={lines("reliefs", unit)} />
+        </dd>
+        <dt>Load that left the relieved side, the middle one</dt>
+        <dd>
+          <Middle
+            value={one.depth}
+            words={(depth) => `${Math.round(100 * depth)}\u00a0%`}
+            href={lines("reliefs", unit)}
+          />
         </dd>
         <dt>To the left and to the right</dt>
         <dd>
-          {one.left} and {one.right}
+          <a href={lines("left", unit)}>{one.left}</a> and <a href={lines("right", unit)}>{one.right}</a>
           {one.unseen.length === 0 ? "" : ": a balance this unit could not have told"}
         </dd>
         <dt>Longest sit without a relief seen</dt>
         <dd>
-          {one.longestWithout === null
-            ? "no sitting recorded"
-            : `${durationWords(one.longestWithout)}, within the record; a gap ends it`}
+          {longest === null ? (
+            "no sitting recorded"
+          ) : (
+            <>
+              <a href={lines("longest", unit)}>{durationWords(longest.end - longest.start)}</a>, within the
+              record; a gap ends it
+            </>
+          )}
         </dd>
       </dl>
     </>
+  );
+}
+
+function Middle(props: { value: number | null; words: (value: number) => string; href: string }) {
+  return props.value === null ? (
+    <>too few seen to say</>
+  ) : (
+    <a href={props.href}>{props.words(props.value)}</a>
   );
 }

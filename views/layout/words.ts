@@ -45,6 +45,13 @@ export function durationWords(lasted: number): string {
   return joined(`${Math.floor(hours / 24)} days`, hours % 24, "h");
 }
 
+/** "81 h 20 min": time added up from many stretches, which days would blur. Whole minutes, rounded down. */
+export function hoursWords(lasted: number): string {
+  const minutes = Math.floor(lasted / millisecondsIn.minute);
+  if (minutes === 0) return "none";
+  return minutes < 60 ? `${minutes} min` : joined(`${Math.floor(minutes / 60)} h`, minutes % 60, "min");
+}
+
 const joined = (first: string, rest: number, unit: string): string =>
   rest === 0 ? first : `${first} ${rest} ${unit}`;
 

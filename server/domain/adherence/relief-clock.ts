@@ -47,6 +47,11 @@ export const clockAtRest: ReliefClock = {
 
 /** A relief this share of the interval late still answers. Assumption: a plan's interval is a rhythm, not a stopwatch. */
 const graceShare = 0.2;
+
+/** Until when a relief due at `dueAt` is still waited for. @param interval minutes */
+export const graceEnds = (dueAt: Instant, interval: number): Instant =>
+  instant(dueAt + graceShare * interval * millisecondsIn.minute);
+
 /** Time off that ends a sitting day whatever the plan. Assumption. */
 const shortestRestMinutes = 120;
 

@@ -1,6 +1,6 @@
 import type { RecordedRelief } from "../record/unit-record.ts";
 import { median } from "../statistics/median.ts";
-import { type Milliseconds, milliseconds, type Span } from "../units.ts";
+import type { Span } from "../units.ts";
 
 /** How reliefs were made, beside how many. null where too few were seen to say. */
 export interface ReliefQuality {
@@ -12,7 +12,7 @@ export interface ReliefQuality {
   readonly left: number;
   readonly right: number;
   /** The longest time seated on end, all of it recorded, with no complete relief. null: none was recorded. */
-  readonly longestWithout: Milliseconds | null;
+  readonly longestWithout: Span | null;
 }
 
 /** Fewer say nothing of a habit. Assumption. */
@@ -35,16 +35,18 @@ export function reliefQuality(reliefs: readonly RecordedRelief[], seated: readon
   };
 }
 
-function longestWithout(reliefs: readonly RecordedRelief[], sits: readonly Span[]): Milliseconds | null {
-  let longest = 0;
+function longestWithout(reliefs: readonly RecordedRelief[], sits: readonly Span[]): Span | null {
+  let longest: Span | null = null;
   for (const { start, end } of sits) {
     const within = reliefs.filter(({ at }) => at >= start && at < end).map(({ at }) => at);
     const edges = [start, ...within, end];
     edges.slice(1).forEach((edge, index) => {
-      longest = Math.max(longest, edge - (edges[index] ?? edge));
+      const from = edges[index] ?? edge;
+      if (edge - from > (longest === null ? 0 : longest.end - longest.start))
+        longest = { start: from, end: edge };
     });
   }
-  return longest === 0 ? null : milliseconds(longest);
+  return longest;
 }
 
 function joined(spans: readonly Span[]): Span[] {
