@@ -17,6 +17,7 @@ import { subscribeToFront } from "./ingest/front-subscriber.ts";
 import { loadLog } from "./ingest/load-log.ts";
 import type { BrokerCredentials } from "./ingest/tls-listener.ts";
 import type { WayInOptions } from "./ingest/way-in.ts";
+import { startClockWatch } from "./jobs/clock-watch.ts";
 import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents } from "./live.ts";
@@ -135,6 +136,9 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     );
     const commands = startCommandJob(services);
     undo.push(() => commands.stop());
+    // A demonstration moves its clock through weeks.
+    const clockWatch = options.demo === undefined ? startClockWatch(services) : null;
+    undo.push(() => clockWatch?.stop());
     const enrolment = { ...opened, broker: { ...opened.broker, port: broker.port } };
 
     const cast = options.demo?.cast ?? [];

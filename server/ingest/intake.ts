@@ -1,4 +1,5 @@
 import type { UnitSerial } from "../domain/ids.ts";
+import { tellOfTwoDevices } from "../programme/tell-of-two-devices.ts";
 import type { Services } from "../services.ts";
 import type { AppendOutcome, IncomingMessage } from "../store/telemetry-port.ts";
 import { acceptMessage } from "./accept-message.ts";
@@ -10,7 +11,8 @@ import { type CommitResult, GroupCommit } from "./group-commit.ts";
 import type { IngestCounters } from "./ingest-counters.ts";
 import type { Sessions } from "./sessions.ts";
 import { Tidying } from "./tidying.ts";
-import { toldAt } from "./told-at.ts";
+import { toldIn } from "./told-at.ts";
+import { TurnWatch } from "./turn-watch.ts";
 import { UnitNotices } from "./unit-notices.ts";
 
 export interface IntakeOptions {
@@ -35,6 +37,7 @@ export class Intake {
   readonly #commit: GroupCommit;
   readonly #notices: UnitNotices;
   readonly #tidying: Tidying;
+  readonly #turns: TurnWatch;
   readonly flow: FlowControl;
   readonly ackTimes: Readonly<Record<Urgency, AckTimes>> = { live: new AckTimes(), backlog: new AckTimes() };
   #storeFailing = false;
@@ -49,6 +52,12 @@ export class Intake {
       gatheringMilliseconds,
       writesBeside: options.services.telemetry.writesBeside ?? false,
     });
+    this.#turns = new TurnWatch((unit, turns) =>
+      this.#afterwards(() => {
+        tellOfTwoDevices(options.services, unit, turns);
+        options.onCommitted([unit], [unit]);
+      }),
+    );
     this.flow = new FlowControl(() => this.#commit.waitingBytes);
     this.#tidying = new Tidying(options.services, () => this.#commit.waiting === 0);
   }
@@ -82,17 +91,19 @@ export class Intake {
       return;
     }
     counters.received += 1;
-    const written = toldAt(payload);
+    const told = toldIn(payload);
+    const written = told?.wallSeconds ?? null;
     const isLate = written !== null && Math.abs(receivedAt - written * 1_000) > liveWithin;
+    if (told !== null && !isLate) this.#turns.heard(sender, told);
     const urgency = isLate || (flow !== null && this.flow.isGreedy(flow)) ? "backlog" : "live";
     const began = performance.now();
     if (flow !== null) this.flow.taken(flow, payload.length, urgency === "backlog");
-    const told = (result: CommitResult): void => {
+    const ended = (result: CommitResult): void => {
       if (flow !== null) this.flow.settled(flow, payload.length);
       if (result === "stored") this.ackTimes[urgency].add(performance.now() - began);
       done(this.#problemWith(result));
     };
-    this.#commit.add(acceptance.message, told, urgency);
+    this.#commit.add(acceptance.message, ended, urgency);
   }
 
   /** Commits what has come in and takes nothing more. */
@@ -121,12 +132,12 @@ export class Intake {
     this.#afterwards(() => this.#tell(outcome, batch));
   }
 
-  /** What is stored is stored: a fault in what follows must not hold back acknowledgements or the next commit. */
+  /** What is stored is stored: a fault beside it must not hold back acknowledgements or the next commit. */
   #afterwards(act: () => void): void {
     try {
       act();
     } catch (error) {
-      this.#options.services.log.error({ err: error }, "a fault after a commit");
+      this.#options.services.log.error({ err: error }, "a fault beside the way in");
     }
   }
 

@@ -1,7 +1,17 @@
-/** When a message says that it was written, Unix seconds, read from its first bytes without decoding it: the wall clock
- *  is key 6 of the envelope (SPEC.md section 4), and everything before it is an unsigned integer or the short text of
- *  the serial. null: not set, or not to be found so quickly. Decides only who goes first, never what is stored. */
-export function toldAt(payload: Uint8Array): number | null {
+/** What the first bytes of a message tell of its time. */
+export interface Told {
+  readonly boot: number;
+  readonly uptimeSeconds: number;
+  /** Unix seconds; null: not set. */
+  readonly wallSeconds: number | null;
+}
+
+const keyOf = { boot: 3, uptime: 5, wall: 6 } as const;
+
+/** When a message says that it was written, read from its first bytes without decoding it: keys 3, 5 and 6 of the envelope
+ *  (SPEC.md section 4), and everything before them is an unsigned integer or the short text of the serial. null: not to
+ *  be found so quickly. Decides who goes first and whether two devices speak under one name, never what is stored. */
+export function toldIn(payload: Uint8Array): Told | null {
   let at = 1;
   const head = (): { major: number; value: number } | null => {
     const initial = payload[at];
@@ -15,12 +25,17 @@ export function toldAt(payload: Uint8Array): number | null {
     for (let more = 0; more < bytes; more++) value = value * 256 + (payload[at++] ?? 0);
     return { major: initial >> 5, value };
   };
-  for (let key = 0; key <= 6; key++) {
+  let boot = 0;
+  let uptimeSeconds = 0;
+  for (let key = 0; key <= keyOf.wall; key++) {
     const name = head();
     if (name === null || name.major !== 0 || name.value !== key) return null;
     const value = head();
     if (value === null) return null;
-    if (key === 6) return value.major === 0 ? value.value : null;
+    if (key === keyOf.wall)
+      return { boot, uptimeSeconds, wallSeconds: value.major === 0 ? value.value : null };
+    if (key === keyOf.boot) boot = value.value;
+    if (key === keyOf.uptime) uptimeSeconds = value.value;
     if (value.major === 3) at += value.value;
     else if (value.major !== 0) return null;
   }

@@ -83,6 +83,7 @@ const signWords: Readonly<Record<string, string>> = {
   "reset-loop": "repeated restarts",
   wet: "moisture",
   "charge-heat": "heat while charging",
+  "two-devices": "two devices under one name",
 };
 
 async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongoing: boolean) {

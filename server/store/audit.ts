@@ -59,6 +59,10 @@ export function appendAudit(db: Database, entry: AuditEntry): void {
     .run();
 }
 
+/** null: nothing was ever put down. */
+export const lastAuditAt = (db: Database): Instant | null =>
+  db.select({ at: audit.at }).from(audit).orderBy(desc(audit.id)).limit(1).get()?.at ?? null;
+
 /** @returns null when every row follows from the one before, else the id of the first that doesn't. */
 export function firstBrokenAuditRow(db: Database): number | null {
   let previousHash = startOfChain;

@@ -52,6 +52,12 @@ export const openFindingsOf = (db: Database, unit: UnitSerial): readonly Finding
     .all()
     .map(withProbability);
 
+/** Open findings of one kind, of whichever unit. */
+export const openOfKind = (db: Database, kind: FoundNow["kind"]): readonly FindingRow[] =>
+  findingsWhere(db, and(eq(finding.kind, kind), isNull(finding.clearedAt)))
+    .all()
+    .map(withProbability);
+
 /** Open findings of several units in one question. */
 export const openFindingsOfUnits = (db: Database, units: readonly UnitSerial[]): readonly FindingRow[] =>
   units.length === 0

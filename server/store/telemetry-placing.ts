@@ -1,7 +1,7 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import { type Heard, placeHeard } from "../domain/time/boot-anchor.ts";
+import { type Heard, placeHeard, speaksAgainst } from "../domain/time/boot-anchor.ts";
 import { type Instant, instant, seconds } from "../domain/units.ts";
 import { payloadOf } from "./telemetry-block.ts";
 import type { BlockHead } from "./telemetry-blocks.ts";
@@ -55,13 +55,14 @@ export function isContradicted(
   fresh: readonly Received[],
 ): boolean {
   const anchor = tables.anchors.of(unit, boot);
-  if (anchor === null || !placeHeard(anchor, fresh.map(heard), null).contradicted) return false;
+  const told = fresh.map(heard);
+  if (anchor === null || !speaksAgainst(anchor, null, told)) return false;
   const newest = newestOf(tables, unit, boot);
   const lastFresh = fresh.at(-1)?.message.sequence ?? 0;
-  if (newest === null || newest.message.sequence < lastFresh) return true;
+  if (newest === null || newest.message.sequence < lastFresh)
+    return speaksAgainst(anchor, newest && heard(newest), told);
   // The newest stored message has a clock that agrees with the anchor: what comes later in the post was written before.
-  const claim = placeHeard(anchor, [heard(newest)], null);
-  return newest.message.wallSeconds === null || claim.contradicted;
+  return newest.message.wallSeconds === null || speaksAgainst(anchor, null, [heard(newest)]);
 }
 
 /** Places every stored message of a boot again. @returns the earliest instant that changed, old or new */

@@ -46,6 +46,7 @@ export const findingNames = {
   "weak-link": "A weak link",
   "reset-loop": "Restarts",
   "store-overrun": "Records lost",
+  "two-devices": "Two devices under one name",
 } as const satisfies Record<FindingKind, string>;
 
 /** The one next step as a button, and the part of the unit's page it leads to. */
@@ -81,6 +82,8 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
     case "flat-battery":
     case "flat-soon":
       return { words: "Check its battery", part: "battery" };
+    case "two-devices":
+      return { words: "Find the other device", part: "findings" };
     case "weak-link":
     case "reset-loop":
     case "store-overrun":

@@ -31,7 +31,9 @@ export type FindingKind =
   | "self-test-failed"
   | "weak-link"
   | "reset-loop"
-  | "store-overrun";
+  | "store-overrun"
+  /** Not of the record: the way in tells of it. */
+  | "two-devices";
 
 export type LeanDirection = "left" | "right" | "forward";
 

@@ -47,6 +47,8 @@ const longestKept = seconds(30 * 24 * 3_600);
  *  - Without a usable claim the anchor holds; without an anchor the earliest `receivedAt - uptime` is its upper bound,
  *    and all that hangs on it moves as soon as a clock speaks or an earlier bound is heard.
  *  - Of claims that can't both be true the one written last is believed: a clock is only ever set to be righter.
+ *  - A claim that our clock agrees with as the message arrives is believed whatever arrived before: our own clock may
+ *    have been wrong then.
  *
  *  @param anchor of the boot so far, null when nothing of it is placed
  *  @param heard at least one message, in the order written
@@ -59,10 +61,7 @@ export function placeHeard(
   notBefore: Instant | null,
   notAfter: Instant | null = null,
 ): Placing {
-  const latestBoot = heard.reduce(
-    (earliest, { receivedAt, uptime }) => Math.min(earliest, receivedAt - uptime * 1_000),
-    Number.POSITIVE_INFINITY,
-  );
+  const latestBoot = latestBootBy(heard);
   const claims = heard.map((message) => bootClaimed(message, latestBoot));
   if (anchor?.basis === "clock") return followClock(anchor, claims, latestBoot);
   const last = claims.findLast((claim) => claim !== null);
@@ -72,13 +71,41 @@ export function placeHeard(
   return boundByArrival(anchor, claims.length, latest, notBefore);
 }
 
+/** Whether `fresh` speaks against an anchor with something new.
+ *
+ *  @param before the message written last of those that were placed already, where it was written before `fresh`: what
+ *  spoke against the anchor in it was weighed then, and is not weighed again for each message that says the same
+ *  @param fresh in the order written */
+export function speaksAgainst(anchor: BootAnchor, before: Heard | null, fresh: readonly Heard[]): boolean {
+  if (anchor.basis !== "clock") return false;
+  const weighed =
+    before === null ? null : { claim: bootClaimed(before, never), bound: latestBootBy([before]) };
+  const latestBoot = latestBootBy(fresh);
+  const isNewBound = weighed === null || latestBoot < weighed.bound - aheadAllowed;
+  const claims = fresh.map((message) => {
+    const claim = bootClaimed(message, latestBoot);
+    const isNew =
+      claim === null || weighed === null || weighed.claim === null || !isDrift(claim - weighed.claim);
+    return isNew ? claim : null;
+  });
+  return followClock(anchor, claims, isNewBound ? latestBoot : never).contradicted;
+}
+
+const never = Number.POSITIVE_INFINITY;
+
+const latestBootBy = (heard: readonly Heard[]): number =>
+  heard.reduce((earliest, { receivedAt, uptime }) => Math.min(earliest, receivedAt - uptime * 1_000), never);
+
+const isDrift = (difference: number): boolean => Math.abs(difference) <= mostDrift;
+
 /** When the boot began by this message's own clock, or null when the clock was not set or can't be right. */
 function bootClaimed({ uptime, wall, receivedAt }: Heard, latestBoot: number): number | null {
   if (wall === null) return null;
   const written = wall * 1_000;
   const boot = written - uptime * 1_000;
-  const credible =
-    written >= earliestCredible && written <= receivedAt + aheadAllowed && boot <= latestBoot + aheadAllowed;
+  const agrees = Math.abs(written - receivedAt) <= aheadAllowed;
+  const mayBe = written <= receivedAt && boot <= latestBoot + aheadAllowed;
+  const credible = written >= earliestCredible && (agrees || mayBe);
   return credible ? boot : null;
 }
 
@@ -86,7 +113,7 @@ function followClock(anchor: BootAnchor, claims: readonly (number | null)[], lat
   let current: number = anchor.bootedAt;
   let contradicted = latestBoot < current - aheadAllowed;
   const bootedAt = claims.map((claim) => {
-    if (claim !== null && Math.abs(claim - current) > mostDrift) contradicted = true;
+    if (claim !== null && !isDrift(claim - current)) contradicted = true;
     else current = followed(current, claim);
     return instant(current);
   });
@@ -98,7 +125,7 @@ function adoptClock(before: BootAnchor | null, claims: readonly (number | null)[
   let current = last;
   // From the last word backwards: what disagrees beyond drift was written before the clock was set right.
   const backwards = claims.toReversed().map((claim) => {
-    if (claim !== null && Math.abs(claim - current) <= mostDrift) current = followed(current, claim);
+    if (claim !== null && isDrift(claim - current)) current = followed(current, claim);
     return instant(current);
   });
   return {
