@@ -78,6 +78,24 @@ export const settingDefinitions = {
     meaning: "Unobserved share above which a figure is shown as its range first.",
     origin: "assumption",
   },
+  daysForATrend: {
+    default: 21,
+    low: 7,
+    high: 366,
+    unit: "days",
+    meaning: "Days that must count, of one unit under one relief plan, before a trend is told.",
+    origin:
+      "assumption: three of each weekday, so that the rhythm of a week is not taken for a trend; common practice, no source",
+  },
+  dueForAComparison: {
+    default: 20,
+    low: 5,
+    high: 1_000,
+    unit: "due reliefs",
+    meaning:
+      "Due reliefs that must have been seen in each of two periods before their shares are compared, besides the days for a figure.",
+    origin: "assumption: with fewer the interval of the difference is wider than 30 points either way",
+  },
   useLearnedShares: {
     default: 1,
     low: 0,

@@ -1,12 +1,14 @@
 import type { AdherenceShown } from "../../views/clinic/adherence-part.tsx";
-import { boundsOf } from "../domain/adherence/bounds.ts";
+import { addCounts, boundsOf } from "../domain/adherence/bounds.ts";
 import { ownRhythmRange, type RhythmDay } from "../domain/adherence/own-rhythm.ts";
+import { scenarios } from "../domain/adherence/scenarios.ts";
 import { observedStates } from "../domain/ledger/minute-state.ts";
 import type { Settings } from "../domain/settings.ts";
 import { isoWeekday } from "../domain/time/local-day.ts";
-import type { PersonLedgerDay } from "../store/clinic-stretches.ts";
-import { addCounts, fairCounts } from "./clinic-counts.ts";
+import type { JudgedStretch, PersonLedgerDay } from "../store/clinic-stretches.ts";
+import { fairCounts } from "./clinic-counts.ts";
 import type { HiddenTime } from "./clinic-hidden.ts";
+import { inGapsNobodySat } from "./clinic-nobody-sat.ts";
 import { runsOfRow } from "./clinic-runs.ts";
 
 /** Adherence over the days shown, with what was not seen kept apart. */
@@ -14,19 +16,22 @@ export function adherenceShown(
   ledger: readonly PersonLedgerDay[],
   hidden: readonly HiddenTime[],
   settings: Settings,
+  stretches: readonly JudgedStretch[],
 ): AdherenceShown {
   const counts = addCounts(ledger.map((row) => fairCounts(row, hidden)));
   const due = counts.met + counts.missed + counts.notAssessable;
   const times = ledger.map(observedOf);
-  const rhythm = ledger.map(rhythmDay);
+  // What a unit could not see was sitting for certain: the rhythm has nothing to say of it.
+  const days = hidden.length === 0 ? ledger.map(rhythmDay) : [];
+  const rhythm = ownRhythmRange(days, days);
   const observed = times.reduce((total, day) => total + day.observed, 0);
   const onLoan = times.reduce((total, day) => total + day.onLoan, 0);
   const observedShare = onLoan === 0 ? null : observed / onLoan;
   return {
     counts,
     share: boundsOf(counts),
-    // What a unit could not see was sitting for certain: the rhythm has nothing to say of it.
-    rhythm: hidden.length === 0 ? ownRhythmRange(rhythm, rhythm) : null,
+    rhythm,
+    scenarios: scenarios(counts, inGapsNobodySat(ledger, stretches), rhythm),
     observedShare,
     seated: times.reduce((total, day) => total + day.seated, 0),
     unknown: onLoan - observed,

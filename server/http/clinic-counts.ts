@@ -22,13 +22,3 @@ export const fairDue = (row: PersonLedgerDay, hidden: readonly HiddenTime[]): Fa
 
 export const fairCounts = (row: PersonLedgerDay, hidden: readonly HiddenTime[]): ReliefCounts =>
   countReliefs(fairDue(row, hidden));
-
-export const addCounts = (counts: readonly ReliefCounts[]): ReliefCounts =>
-  counts.reduce(
-    (sum, { met, missed, notAssessable }) => ({
-      met: sum.met + met,
-      missed: sum.missed + missed,
-      notAssessable: sum.notAssessable + notAssessable,
-    }),
-    { met: 0, missed: 0, notAssessable: 0 },
-  );

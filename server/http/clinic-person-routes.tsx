@@ -13,14 +13,17 @@ import { borrowerOfClinician, type ClinicPerson, loansOfPerson } from "../store/
 import type { JudgedStretch } from "../store/clinic-stretches.ts";
 import { notesOfLoan } from "../store/loan-notes.ts";
 import { openLoanOfBorrower } from "../store/loans.ts";
-import { plansWithSetterOf } from "../store/relief-plans.ts";
+import { plansWithSetterOf, reliefPlansOf } from "../store/relief-plans.ts";
 import { adherenceShown } from "./clinic-adherence.ts";
+import { besideAsked, comparisonShown, withBeside } from "./clinic-comparison.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
 import { qualityShown } from "./clinic-quality.ts";
 import { rangeAsked, rangeLinks, sinceLent } from "./clinic-range.ts";
 import { personDays } from "./clinic-ribbon.ts";
+import { segmentsOf } from "./clinic-segments.ts";
 import { settingsOn } from "./clinic-settings.ts";
+import { trendShown } from "./clinic-trend.ts";
 import { readForm, ticked } from "./forms.ts";
 import { knownOnAsked } from "./known-on.ts";
 import type { AppContext, Route } from "./route.ts";
@@ -74,15 +77,24 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
   const { days, ledger, stretches, hidden } = told;
   const states = await recordStates(services, loans, known);
   const path = `/clinic/people/${person.id}`;
+  const settings = settingsOn(services, known);
+  const plans = reliefPlansOf(services.db, person.id);
+  const segments = segmentsOf(ledger, hidden, plans, settings);
+  const asked = { person: person.id, loans, plans, settings, known };
+  const beside = besideAsked(context, range);
+  const links = rangeLinks(path, range);
   const props: PersonPageProps = {
     frame: clinicFrame(services, context, path),
     person,
     state: states.get(person.id) ?? nothingOnLoan,
     days,
-    ...rangeLinks(path, range),
+    ...links,
+    url: withBeside(context, links.url, beside),
     questions: questionsShown(stretches),
     quality: qualityShown(loans, told),
-    adherence: adherenceShown(ledger, hidden, settingsOn(services, known)),
+    adherence: adherenceShown(ledger, hidden, settings, stretches),
+    trend: trendShown(segments, (id) => loans.find((loan) => loan.id === id)?.unitSerial ?? "", settings),
+    comparison: comparisonShown(services, asked, { ...range, segments }, beside),
     plans: plansWithSetterOf(services.db, person.id).filter(({ validFrom }) => by === null || validFrom < by),
     loans: loans
       .map(({ followsLoanId, ...loan }) => ({ ...loan, follows: followsLoanId !== null }))

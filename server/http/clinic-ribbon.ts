@@ -5,6 +5,7 @@ import type {
   RibbonRelief,
 } from "../../views/charts/day-ribbon-data.ts";
 import { asKnown } from "../../views/clinic/known-on.tsx";
+import { addCounts } from "../domain/adherence/bounds.ts";
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type { BorrowerId, LoanId } from "../domain/ids.ts";
 import type { RecordedRelief } from "../domain/record/unit-record.ts";
@@ -21,7 +22,7 @@ import {
   stretchesOfPersonDuring,
 } from "../store/clinic-stretches.ts";
 import { reliefPlansOf } from "../store/relief-plans.ts";
-import { addCounts, fairCounts } from "./clinic-counts.ts";
+import { fairCounts } from "./clinic-counts.ts";
 import { type HiddenTime, hiddenTimes } from "./clinic-hidden.ts";
 import { runsOfRow } from "./clinic-runs.ts";
 import type { KnownOn } from "./known-on.ts";

@@ -23,6 +23,8 @@ const settingsForm = z.object({
   settledThresholdPerson: within("settledThresholdPerson"),
   dayCountsFromShare: within("dayCountsFromShare"),
   daysForAFigure: within("daysForAFigure"),
+  daysForATrend: within("daysForATrend"),
+  dueForAComparison: within("dueForAComparison"),
   leadWithRangeUnobservedShare: within("leadWithRangeUnobservedShare"),
   useLearnedShares: within("useLearnedShares"),
   learnedFrom: within("learnedFrom"),

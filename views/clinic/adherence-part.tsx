@@ -1,15 +1,19 @@
 import type { ReliefCounts } from "../../server/domain/adherence/bounds.ts";
 import type { OwnRhythmRange } from "../../server/domain/adherence/own-rhythm.ts";
+import type { Scenario } from "../../server/domain/adherence/scenarios.ts";
 import { Caution } from "../layout/caution.tsx";
 import { hoursWords } from "../layout/words.ts";
 import type { LinesOf } from "./figures.ts";
 import { RangeBar } from "./range-bar.tsx";
+import { ScenariosPart } from "./scenarios-part.tsx";
 
 export interface AdherenceShown {
   readonly counts: ReliefCounts;
   readonly share: { readonly low: number; readonly seen: number | null; readonly high: number } | null;
   /** The narrower range, if the unseen was like the person's own seen time. null: too little seen, or all of it. */
   readonly rhythm: OwnRhythmRange | null;
+  /** Named assumptions about the unseen, with what each would give. */
+  readonly scenarios: readonly Scenario[];
   /** Of loan time that has passed, the share whose state we know. null: no loan time in the range. */
   readonly observedShare: number | null;
   /** Milliseconds recorded as seated, and of loan time whose state is not known. */
@@ -65,6 +69,9 @@ export function AdherencePart({ shown, lines }: { shown: AdherenceShown; lines: 
               could not have seen them; never counted as missed
             </dd>
           </dl>
+          {shown.daysEnough < shown.daysNeeded ? null : (
+            <ScenariosPart rows={shown.scenarios} unseen={counts.notAssessable} />
+          )}
         </>
       )}
       {shown.acrossUnits ? (
@@ -126,4 +133,4 @@ const between = ({ low, high }: { readonly low: number; readonly high: number })
 
 /** An assumption, said as one; the range above needs none. */
 const rhythmWords = (range: OwnRhythmRange): string =>
-  `If the unseen time was like their own other days at the same hours (an assumption), ${between(range)}. Had a quarter fewer of the unseen reliefs been met than of the seen: ${between(range.ifFewer)}; a quarter more: ${between(range.ifMore)}.`;
+  `If the unseen time was like their own other days at the same hours (an assumption), ${between(range)}.`;

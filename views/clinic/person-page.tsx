@@ -8,12 +8,14 @@ import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import { AdherencePart, type AdherenceShown } from "./adherence-part.tsx";
+import { ComparisonPart, type ComparisonShown } from "./comparison-part.tsx";
 import { linesAddress } from "./figures.ts";
 import type { ClinicFrame } from "./frame.ts";
 import { asKnown, KnownOnForm, KnownOnNotice } from "./known-on.tsx";
 import { type NoteShown, NotesPart } from "./notes-part.tsx";
 import { PlanPart, type PlanShown } from "./plan-part.tsx";
 import { QualityPart, type QualityShown } from "./quality-part.tsx";
+import { TrendPart, type TrendShown } from "./trend-part.tsx";
 
 export interface QuestionShown {
   readonly id: string;
@@ -47,6 +49,8 @@ export interface PersonPageProps {
   readonly url: string;
   readonly questions: readonly QuestionShown[];
   readonly adherence: AdherenceShown;
+  readonly trend: TrendShown;
+  readonly comparison: ComparisonShown;
   readonly quality: readonly QualityShown[];
   readonly plans: readonly PlanShown[];
   readonly loans: readonly LoanShown[];
@@ -84,6 +88,8 @@ export function PersonPage(props: PersonPageProps) {
         </section>
         <Questions questions={questions} knownOn={frame.knownOn} />
         <AdherencePart shown={props.adherence} lines={lines} />
+        <TrendPart shown={props.trend} />
+        <ComparisonPart shown={props.comparison} frame={frame} path={`/clinic/people/${person.id}`} />
         <QualityPart units={props.quality} lines={lines} />
       </LiveRegion>
       <PlanPart frame={frame} person={person.id} plans={props.plans} {...of("plan")} />

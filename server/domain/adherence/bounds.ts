@@ -12,6 +12,16 @@ export function countReliefs(due: readonly DueRelief[]): ReliefCounts {
   return { met: count("met"), missed: count("missed"), notAssessable: count("not-assessable") };
 }
 
+export const addCounts = (counts: readonly ReliefCounts[]): ReliefCounts =>
+  counts.reduce(
+    (sum, { met, missed, notAssessable }) => ({
+      met: sum.met + met,
+      missed: sum.missed + missed,
+      notAssessable: sum.notAssessable + notAssessable,
+    }),
+    { met: 0, missed: 0, notAssessable: 0 },
+  );
+
 /** Share of reliefs met, with the bounds that hold whatever happened in the unseen part: low = met / all,
  *  high = (met + unseen) / all. Their width is the unseen share and doesn't shrink with more data.
  *  @param counts whole or, where derived from hours, fractional

@@ -1,7 +1,7 @@
 import type { MinuteState } from "../ledger/minute-state.ts";
 import { gapStates, observedStates } from "../ledger/minute-state.ts";
 import { type Instant, millisecondsIn } from "../units.ts";
-import { boundsOf, type ReliefCounts } from "./bounds.ts";
+import { addCounts, boundsOf, type ReliefCounts } from "./bounds.ts";
 
 /** A day as its ledger and its reliefs tell it. */
 export interface RhythmDay {
@@ -43,10 +43,10 @@ export function ownRhythmRange(
   learn: readonly RhythmDay[],
   asked: readonly RhythmDay[],
 ): OwnRhythmRange | null {
-  const counts = sumOf(asked.map((day) => day.counts));
+  const counts = addCounts(asked.map((day) => day.counts));
   const bounds = boundsOf(counts);
   const seen = learn.map((day) => day.counts).filter(({ met, missed }) => met + missed > 0);
-  const all = sumOf(seen);
+  const all = addCounts(seen);
   if (!bounds || counts.notAssessable === 0) return null;
   if (seen.length < fewestDays || all.met + all.missed < fewestDue) return null;
   const seated = unseenSeated(hourTable(learn), asked);
@@ -80,16 +80,6 @@ export function ownRhythmRange(
     },
   };
 }
-
-const sumOf = (list: readonly ReliefCounts[]): ReliefCounts =>
-  list.reduce(
-    (sum, { met, missed, notAssessable }) => ({
-      met: sum.met + met,
-      missed: sum.missed + missed,
-      notAssessable: sum.notAssessable + notAssessable,
-    }),
-    { met: 0, missed: 0, notAssessable: 0 },
-  );
 
 /** Counted from the day's start: on two days a year an hour out. */
 interface HourTable {
@@ -150,7 +140,7 @@ function unseenSeated(table: HourTable, asked: readonly RhythmDay[]) {
 /** Met share of the unseen days: the seen days' mean, give or take how days differ.
  *  @param unseenDays over how many days the unseen time is spread: their differences even out */
 function metShare(seen: readonly ReliefCounts[], unseenDays: number) {
-  const all = sumOf(seen);
+  const all = addCounts(seen);
   const mean = (all.met + 0.5) / (all.met + all.missed + 1);
   const weight = all.met + all.missed;
   const variance = seen.reduce(
