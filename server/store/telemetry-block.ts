@@ -9,6 +9,17 @@ import {
   readColumns,
   writeColumns,
 } from "./telemetry-minute-columns.ts";
+import {
+  counted,
+  forEachMinute,
+  moved,
+  readSteps,
+  spread,
+  steps,
+  subtracted,
+  summed,
+  writeSteps,
+} from "./telemetry-steps.ts";
 import { VarintReader, VarintWriter } from "./telemetry-varints.ts";
 
 /** Whose messages a block holds: said once for all of them. */
@@ -170,85 +181,11 @@ export function open(data: Uint8Array, base: number): OpenBlock {
   };
 }
 
-/** Whether the messages are the same, times and bytes. */
-export const areSame = (a: readonly PackedMessage[], b: readonly PackedMessage[]): boolean =>
-  a.length === b.length && a.every((message, at) => isSame(message, b[at]));
-
-function isSame(a: PackedMessage, b: PackedMessage | undefined): boolean {
-  if (b === undefined || a.sequence !== b.sequence) return false;
-  if (a.receivedAt !== b.receivedAt || a.bootedAt !== b.bootedAt) return false;
-  if (a.body.kind === "raw")
-    return b.body.kind === "raw" && Buffer.compare(a.body.payload, b.body.payload) === 0;
-  return b.body.kind === "minutes" && sameMinutes(a.body.message, b.body.message);
-}
-
-function sameMinutes(a: Minutes, b: Minutes): boolean {
-  const sameTimes =
-    a.uptimeSeconds === b.uptimeSeconds &&
-    a.wallSeconds === b.wallSeconds &&
-    a.firstUptimeSeconds === b.firstUptimeSeconds;
-  if (!sameTimes || a.sequence !== b.sequence || a.minutes.length !== b.minutes.length) return false;
-  return a.minutes.every((minute, at) => {
-    const other = b.minutes[at];
-    return (
-      other !== undefined &&
-      minute.loaded === other.loaded &&
-      minute.power === other.power &&
-      minute.loadHectograms === other.loadHectograms &&
-      minute.centreRightPercent === other.centreRightPercent &&
-      minute.centreFrontPercent === other.centreFrontPercent &&
-      minute.cellMillivolts === other.cellMillivolts &&
-      minute.temperatureDecicelsius === other.temperatureDecicelsius &&
-      minute.signalDecibelMilliwatts === other.signalDecibelMilliwatts &&
-      minute.humidityPercent === other.humidityPercent
-    );
-  });
-}
-
 /** Never 0 for a clock that is set: what would be 0 and above moves up by one. */
 function clockOffset({ wallSeconds, uptimeSeconds }: Minutes): number {
   if (wallSeconds === null) return 0;
   const offset = wallSeconds - uptimeSeconds;
   return offset >= 0 ? offset + 1 : offset;
-}
-
-function steps(values: readonly number[]): number[] {
-  return values.map((value, at) => value - (at === 0 ? 0 : (values[at - 1] ?? 0)));
-}
-
-function writeSteps(out: VarintWriter, values: readonly number[]): void {
-  let before = 0;
-  for (const value of values) {
-    out.add(value - before);
-    before = value;
-  }
-}
-
-function readSteps(from: VarintReader, count: number): Float64Array {
-  const values = new Float64Array(count);
-  from.nextSteps(values);
-  return values;
-}
-
-// The rest work in place and without a call for each value: opening a month's blocks is on the way of every page.
-
-function summed(values: Float64Array): Float64Array {
-  let value = 0;
-  for (let at = 0; at < values.length; at++) {
-    value += values[at] ?? 0;
-    values[at] = value;
-  }
-  return values;
-}
-
-function moved(values: Float64Array, by: number): Float64Array {
-  for (let at = 0; at < values.length; at++) values[at] = (values[at] ?? 0) + by;
-  return values;
-}
-
-function subtracted(from: Float64Array, values: Float64Array): Float64Array {
-  for (let at = 0; at < values.length; at++) values[at] = (from[at] ?? 0) - (values[at] ?? 0);
-  return values;
 }
 
 /** As `clockOffset` wrote them. */
@@ -259,31 +196,4 @@ function wallsFrom(offsets: Float64Array, uptimes: Float64Array): Float64Array {
     else offsets[at] = (uptimes[at] ?? 0) + (offset > 0 ? offset - 1 : offset);
   }
   return offsets;
-}
-
-/** How many bring minutes. */
-function counted(minutes: Float64Array): number {
-  let holders = 0;
-  for (let at = 0; at < minutes.length; at++) if ((minutes[at] ?? 0) > 0) holders += 1;
-  return holders;
-}
-
-function forEachMinute(minutes: Float64Array, values: Float64Array): Float64Array {
-  let count = 0;
-  for (let at = 0; at < minutes.length; at++) count += minutes[at] ?? 0;
-  const spreadOut = new Float64Array(count);
-  let next = 0;
-  for (let at = 0; at < minutes.length; at++)
-    for (let minute = minutes[at] ?? 0; minute > 0; minute--) spreadOut[next++] = values[at] ?? 0;
-  return spreadOut;
-}
-
-/** The values of those that bring minutes, at their places among all; NaN at the others. */
-function spread(minutes: Float64Array, values: Float64Array): Float64Array {
-  if (minutes.length === values.length) return values;
-  const placed = new Float64Array(minutes.length);
-  let next = 0;
-  for (let at = 0; at < minutes.length; at++)
-    placed[at] = (minutes[at] ?? 0) > 0 ? (values[next++] ?? 0) : Number.NaN;
-  return placed;
 }

@@ -1,5 +1,5 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
-import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { MinuteRecord, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant } from "../domain/units.ts";
 import { type Holds, holdsOf, type OpenBlock } from "./telemetry-block.ts";
@@ -25,6 +25,8 @@ export interface FoundBytes {
   readonly receivedAt: Instant;
   readonly holds: Holds;
   readonly payload: Uint8Array;
+  /** Where it had to be decoded to be found. */
+  readonly message: UplinkMessage | null;
 }
 
 export interface Sought {
@@ -58,9 +60,7 @@ export function findMessages(
     addOthers(gathered, blocks.open(head), head, sought);
   }
   const { startFrom, startBefore, endFrom, knownBy } = sought;
-  for (const row of statements.inTime.all(unit, startFrom, startBefore, endFrom, knownBy)) {
-    addRow(gathered, row);
-  }
+  addRows(gathered, statements.inTime.all(unit, startFrom, startBefore, endFrom, knownBy));
   return { minutes: inOrder(gathered.minutes), others: inOrder(gathered.others) };
 }
 
@@ -70,6 +70,9 @@ export function decodedStored(payload: Uint8Array): UplinkMessage {
     throw new Error(`A stored message can no longer be read: ${message.reason}`);
   return message;
 }
+
+export const decodedOf = ({ message, payload }: FoundBytes): UplinkMessage =>
+  message ?? decodedStored(payload);
 
 type Named = { readonly boot: number; readonly sequence: number };
 const byName = (a: Named, b: Named): number => a.boot - b.boot || a.sequence - b.sequence;
@@ -130,40 +133,42 @@ function addOthers(gathered: Gathered, block: OpenBlock, { boot }: BlockHead, so
     const receivedAt = instant(block.receivedAt[at] ?? 0);
     if (bytes === undefined || receivedAt > sought.knownBy) continue;
     const bootedAt = instant(block.bootedAt[at] ?? 0);
-    const found = { boot, sequence: block.sequence[at] ?? 0, bootedAt, receivedAt, ...bytes };
+    const found = { boot, sequence: block.sequence[at] ?? 0, bootedAt, receivedAt, ...bytes, message: null };
     if (bytes.holds !== "other") {
       gathered.others.push(found);
       continue;
     }
     const message = decodedStored(bytes.payload);
     const { start, end } = placed(message, bootedAt);
-    if (fits(sought, start, end, receivedAt)) add(gathered, message, found);
+    if (fits(sought, start, end, receivedAt)) gathered.others.push({ ...found, message });
   }
 }
 
-function addRow(gathered: Gathered, { boot, sequence, receivedAt, startsAt, payload }: MessageRow): void {
-  const message = decodedStored(payload);
-  const holds = holdsOf(message.kind);
-  // When the boot began follows from where the message was placed.
-  const bootedAt = instant(startsAt - placed(message, instant(0)).start);
-  add(gathered, message, { boot, sequence, bootedAt, receivedAt, holds, payload });
-}
-
-function add({ minutes, others }: Gathered, message: UplinkMessage, found: FoundBytes): void {
-  if (message.kind !== "minutes") {
-    others.push(found);
-    return;
+/** The minutes of all rows lie in the same columns. */
+function addRows(gathered: Gathered, rows: readonly MessageRow[]): void {
+  const minutes: MinuteRecord[] = [];
+  const received: number[] = [];
+  const runs: Omit<Run, "columns" | "receivedAt">[] = [];
+  for (const { boot, sequence, receivedAt, startsAt, payload } of rows) {
+    const message = decodedStored(payload);
+    if (message.kind === "minutes") {
+      const { firstUptimeSeconds } = message;
+      const count = message.minutes.length;
+      runs.push({ boot, sequence, start: startsAt, firstUptimeSeconds, from: minutes.length, count });
+      for (const minute of message.minutes) {
+        minutes.push(minute);
+        received.push(receivedAt);
+      }
+      continue;
+    }
+    // When the boot began follows from where the message was placed.
+    const bootedAt = instant(startsAt - placed(message, instant(0)).start);
+    const holds = holdsOf(message.kind);
+    gathered.others.push({ boot, sequence, bootedAt, receivedAt, holds, payload, message });
   }
-  minutes.push({
-    boot: found.boot,
-    sequence: found.sequence,
-    start: placed(message, found.bootedAt).start,
-    firstUptimeSeconds: message.firstUptimeSeconds,
-    columns: columnsOf(message.minutes),
-    receivedAt: new Float64Array(message.minutes.length).fill(found.receivedAt),
-    from: 0,
-    count: message.minutes.length,
-  });
+  const columns = columnsOf(minutes);
+  const receivedAt = Float64Array.from(received);
+  for (const run of runs) gathered.minutes.push({ ...run, columns, receivedAt });
 }
 
 const fits = (sought: Sought, start: number, end: number, receivedAt: number): boolean =>

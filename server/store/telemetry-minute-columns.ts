@@ -101,21 +101,78 @@ export function writeColumns(out: VarintWriter, columns: MinuteColumns): void {
   );
 }
 
+/** Columns that are read when somebody asks for them: a ledger asks for the flags alone.
+ *  @throws RangeError when the bytes have ended */
 export function readColumns(from: VarintReader, count: number): MinuteColumns {
-  const columns = emptyColumns(count);
-  columns.flags.set(from.nextBytes(count));
-  for (const name of numberColumns) from.nextSteps(columns[name]);
-  readWhere(from, columns.flags, signalBit, columns.signalDecibelMilliwatts);
-  readWhere(from, columns.flags, humidityBit, columns.humidityPercent);
-  return columns;
+  const flags = from.nextBytes(count);
+  const later = (values: number): (() => Int32Array) => {
+    const column = from.fork();
+    from.skip(values);
+    return () => column.nextSteps(new Int32Array(values));
+  };
+  const whole = numberColumns.map(() => later(count));
+  const signal = later(countWith(flags, signalBit));
+  const humidity = later(countWith(flags, humidityBit));
+  return new PackedColumns(flags, [
+    ...whole,
+    () => spreadWhere(flags, signalBit, signal()),
+    () => spreadWhere(flags, humidityBit, humidity()),
+  ]);
 }
 
-function readWhere(from: VarintReader, flags: Uint8Array, bit: number, column: Int32Array): void {
+class PackedColumns implements MinuteColumns {
+  readonly flags: Uint8Array;
+  readonly #read: readonly (() => Int32Array)[];
+  readonly #known: (Int32Array | undefined)[] = [];
+
+  constructor(flags: Uint8Array, read: readonly (() => Int32Array)[]) {
+    this.flags = flags;
+    this.#read = read;
+  }
+
+  get loadHectograms(): Int32Array {
+    return this.#column(0);
+  }
+  get centreRightPercent(): Int32Array {
+    return this.#column(1);
+  }
+  get centreFrontPercent(): Int32Array {
+    return this.#column(2);
+  }
+  get cellMillivolts(): Int32Array {
+    return this.#column(3);
+  }
+  get temperatureDecicelsius(): Int32Array {
+    return this.#column(4);
+  }
+  get signalDecibelMilliwatts(): Int32Array {
+    return this.#column(5);
+  }
+  get humidityPercent(): Int32Array {
+    return this.#column(6);
+  }
+
+  #column(place: number): Int32Array {
+    const known = this.#known[place];
+    if (known !== undefined) return known;
+    const column = this.#read[place]?.() ?? new Int32Array(0);
+    this.#known[place] = column;
+    return column;
+  }
+}
+
+function countWith(flags: Uint8Array, bit: number): number {
   let count = 0;
   for (let at = 0; at < flags.length; at++) if ((flags[at] ?? 0) & bit) count += 1;
-  const values = new Int32Array(count);
-  from.nextSteps(values);
-  for (let at = 0, next = 0; next < count; at++) if ((flags[at] ?? 0) & bit) column[at] = values[next++] ?? 0;
+  return count;
+}
+
+function spreadWhere(flags: Uint8Array, bit: number, values: Int32Array): Int32Array {
+  if (values.length === flags.length) return values;
+  const column = new Int32Array(flags.length);
+  for (let at = 0, next = 0; next < values.length; at++)
+    if ((flags[at] ?? 0) & bit) column[at] = values[next++] ?? 0;
+  return column;
 }
 
 function writeDifferences(out: VarintWriter, values: Int32Array): void {

@@ -1,3 +1,4 @@
+import { type SeatMinutes, seatStateOf } from "../domain/record/seat-minutes.ts";
 import type { RecordedMinute } from "../domain/record/unit-record.ts";
 import {
   celsius,
@@ -8,6 +9,7 @@ import {
   millisecondsIn,
   millivolts,
   percent,
+  type Span,
 } from "../domain/units.ts";
 import { humidityAt, isLoadedAt, type MinuteColumns, powerAt, signalAt } from "./telemetry-minute-columns.ts";
 
@@ -25,6 +27,15 @@ export interface MinuteRun {
   readonly count: number;
 }
 
+/** Minutes at their places: the n-th lies on the whole minute `at[n]` and is number `index[n]` of run `run[n]`. */
+export interface LaidMinutes {
+  /** Ascending. */
+  readonly at: Float64Array;
+  readonly run: Int32Array;
+  readonly index: Int32Array;
+  readonly runs: readonly MinuteRun[];
+}
+
 /** Lays minutes on the whole minutes of true time, each at most once.
  *
  *  A unit's minutes begin at any second; each is put on the whole minute nearest to its start, so that days are tiled
@@ -34,35 +45,85 @@ export interface MinuteRun {
  *  later arrival never changes what was seen before.
  *
  *  @param runs in the order (boot, sequence) */
-export function wholeMinutes(runs: readonly MinuteRun[]): RecordedMinute[] {
-  const laid: RecordedMinute[] = [];
+export function wholeMinutes(runs: readonly MinuteRun[]): LaidMinutes {
+  const count = runs.reduce((sum, run) => sum + run.count, 0);
+  const at = new Float64Array(count);
+  const run = new Int32Array(count);
+  const index = new Int32Array(count);
+  let next = 0;
   let boot = -1;
   let uptime = 0;
   let slot = 0;
   let inOrder = true;
-  for (const run of runs) {
-    for (let index = 0; index < run.count; index++) {
+  for (const [number, each] of runs.entries()) {
+    for (let minute = 0; minute < each.count; minute++) {
       const before = slot;
-      const follows = boot === run.boot && run.firstUptimeSeconds + index * 60 - uptime === 60;
-      slot = Math.round((run.start + index * millisecondsIn.minute) / millisecondsIn.minute);
+      const now = each.firstUptimeSeconds + minute * 60;
+      const follows = boot === each.boot && now - uptime === 60;
+      slot = Math.round((each.start + minute * millisecondsIn.minute) / millisecondsIn.minute);
       if (follows && slot === before + 2) slot = before + 1;
-      uptime = run.firstUptimeSeconds + index * 60;
-      boot = run.boot;
-      if (slot <= before && laid.length > 0) inOrder = false;
-      laid.push(minuteFrom(run, index, instant(slot * millisecondsIn.minute)));
+      uptime = now;
+      boot = each.boot;
+      if (slot <= before && next > 0) inOrder = false;
+      at[next] = slot * millisecondsIn.minute;
+      run[next] = number;
+      index[next] = minute;
+      next++;
     }
   }
-  if (inOrder) return laid;
-  laid.sort((a, b) => a.at - b.at || a.receivedAt - b.receivedAt);
-  return laid.filter((minute, place) => place === 0 || minute.at !== laid[place - 1]?.at);
+  const laid = { at, run, index, runs };
+  return inOrder ? laid : firstArrived(laid);
 }
 
-function minuteFrom(
-  { columns, from, boot, receivedAt }: MinuteRun,
-  index: number,
-  at: Instant,
-): RecordedMinute {
-  const place = from + index;
+/** In the order of time, of those on one minute the one that arrived first. */
+function firstArrived(laid: LaidMinutes): LaidMinutes {
+  const { at, run, index, runs } = laid;
+  const arrived = (place: number): number => {
+    const of = runs[run[place] ?? -1];
+    return of?.receivedAt[of.from + (index[place] ?? 0)] ?? 0;
+  };
+  const order = Int32Array.from(at, (_, place) => place)
+    .sort((a, b) => (at[a] ?? 0) - (at[b] ?? 0) || arrived(a) - arrived(b) || a - b)
+    .filter((place, rank, all) => rank === 0 || at[place] !== at[all[rank - 1] ?? -1]);
+  return {
+    at: Float64Array.from(order, (place) => at[place] ?? 0),
+    run: Int32Array.from(order, (place) => run[place] ?? 0),
+    index: Int32Array.from(order, (place) => index[place] ?? 0),
+    runs,
+  };
+}
+
+/** Those that start within `span`. */
+export function laidWithin(laid: LaidMinutes, { start, end }: Span): LaidMinutes {
+  let from = 0;
+  let to = laid.at.length;
+  while (from < to && (laid.at[from] ?? 0) < start) from += 1;
+  while (to > from && (laid.at[to - 1] ?? 0) >= end) to -= 1;
+  const { at, run, index, runs } = laid;
+  return { at: at.subarray(from, to), run: run.subarray(from, to), index: index.subarray(from, to), runs };
+}
+
+export function seatMinutesIn({ at, run, index, runs }: LaidMinutes): SeatMinutes {
+  const state = new Uint8Array(at.length);
+  for (let next = 0; next < at.length; next++) {
+    const of = runs[run[next] ?? -1];
+    if (of === undefined) throw new Error("a minute of no run");
+    const place = of.from + (index[next] ?? 0);
+    state[next] = seatStateOf(isLoadedAt(of.columns, place), powerAt(of.columns, place) === "on-battery");
+  }
+  return { at, state };
+}
+
+export function minutesIn({ at, run, index, runs }: LaidMinutes): RecordedMinute[] {
+  const minutes: RecordedMinute[] = [];
+  for (let next = 0; next < at.length; next++) {
+    const of = runs[run[next] ?? -1];
+    if (of !== undefined) minutes.push(minuteFrom(of, of.from + (index[next] ?? 0), instant(at[next] ?? 0)));
+  }
+  return minutes;
+}
+
+function minuteFrom({ columns, boot, receivedAt }: MinuteRun, place: number, at: Instant): RecordedMinute {
   const signal = signalAt(columns, place);
   const humidity = humidityAt(columns, place);
   const minute: RecordedMinute = {

@@ -1,7 +1,8 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import { areSame, bodyOf, open, type PackedMessage } from "./telemetry-block.ts";
+import { bodyOf, open, type PackedMessage } from "./telemetry-block.ts";
 import { messagesIn } from "./telemetry-block-messages.ts";
+import { areSame } from "./telemetry-block-same.ts";
 import { writeSettled } from "./telemetry-received.ts";
 import { uptimeSpanOf } from "./telemetry-record.ts";
 import { type BlockPlace, blockOf } from "./telemetry-repack.ts";

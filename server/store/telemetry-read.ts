@@ -5,7 +5,6 @@ import type {
   RecordedBoot,
   RecordedFault,
   RecordedFrame,
-  RecordedMinute,
   RecordedRelief,
   SequenceHole,
   UnitRecord,
@@ -13,10 +12,10 @@ import type {
 import type { BootAnchor } from "../domain/time/boot-anchor.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { bootFrom, faultFrom, frameFrom, reliefFrom } from "./telemetry-events.ts";
-import { decodedStored, type FoundBytes, findMessages } from "./telemetry-found.ts";
+import { decodedOf, type FoundBytes, findMessages } from "./telemetry-found.ts";
 import { holesWithin } from "./telemetry-holes.ts";
 import type { LostReports } from "./telemetry-lost.ts";
-import { wholeMinutes } from "./telemetry-minutes.ts";
+import { laidWithin, minutesIn, seatMinutesIn, wholeMinutes } from "./telemetry-minutes.ts";
 import { placed } from "./telemetry-record.ts";
 import type { TelemetryTables } from "./telemetry-tables.ts";
 import { toldEventsIn } from "./telemetry-told.ts";
@@ -25,8 +24,8 @@ import { toldEventsIn } from "./telemetry-told.ts";
 const longestMessage = 24 * millisecondsIn.hour + millisecondsIn.minute;
 const always = instant(Number.MAX_SAFE_INTEGER);
 
-/** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. Reliefs, frames and what the unit
- *  tells of itself are decoded when somebody asks for them: the ledger of a month doesn't. */
+/** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. Minutes one by one, reliefs, frames and
+ *  what the unit tells of itself are made when somebody asks for them: the ledger of a month doesn't. */
 export function readRecord(
   tables: TelemetryTables,
   lostReports: LostReports,
@@ -44,12 +43,16 @@ export function readRecord(
   const within = <T extends { readonly at: Instant }>(items: readonly T[]): T[] =>
     items.filter(({ at }) => at >= span.start && at < span.end).sort((a, b) => a.at - b.at);
   const { boots, faults } = sorted(found.others);
+  const laid = laidWithin(wholeMinutes(found.minutes), span);
+  const minutes = onceAsked(() => minutesIn(laid));
   const reliefs = onceAsked(() => within(reliefsIn(found.others)));
   const frames = onceAsked(() => within(framesIn(found.others)));
   const told = onceAsked(() => toldIn(found.others));
   const holes = onceAsked(() => holesWithin(tables, lostReports, unit, span, knownBy));
-  return {
-    minutes: withinInOrder(wholeMinutes(found.minutes), span),
+  const record: UnitRecord = {
+    get minutes() {
+      return minutes();
+    },
     get reliefs() {
       return reliefs();
     },
@@ -89,6 +92,8 @@ export function readRecord(
       return within(told().renewals);
     },
   };
+  // Not enumerable: a copy with other minutes must not take it along.
+  return Object.defineProperty(record, "seatMinutes", { get: onceAsked(() => seatMinutesIn(laid)) });
 }
 
 const withDoubt = (boot: RecordedBoot, anchor: BootAnchor | null): RecordedBoot =>
@@ -116,13 +121,13 @@ const whenOf = ({ bootedAt, receivedAt }: FoundBytes, message: UplinkMessage) =>
 
 const reliefsIn = (others: readonly FoundBytes[]): RecordedRelief[] =>
   others.flatMap((found) => {
-    const message = found.holds === "relief" ? decodedStored(found.payload) : null;
+    const message = found.holds === "relief" ? decodedOf(found) : null;
     return message?.kind === "relief" ? [reliefFrom(whenOf(found, message), message)] : [];
   });
 
 const framesIn = (others: readonly FoundBytes[]): RecordedFrame[] =>
   others.flatMap((found) => {
-    const message = found.holds === "frame" ? decodedStored(found.payload) : null;
+    const message = found.holds === "frame" ? decodedOf(found) : null;
     return message?.kind === "frame" ? [frameFrom(whenOf(found, message), message)] : [];
   });
 
@@ -135,12 +140,12 @@ function toldIn(others: readonly FoundBytes[]): ToldEvents {
   );
   const reliefNamed = (boot: number, sequence: number): Instant | null => {
     const found = reliefs.get(`${boot} ${sequence}`);
-    return found ? whenOf(found, decodedStored(found.payload)).at : null;
+    return found ? whenOf(found, decodedOf(found)).at : null;
   };
   const placedMessages = others
     .filter(({ holds }) => holds !== "relief" && holds !== "frame")
     .map((found) => {
-      const message = decodedStored(found.payload);
+      const message = decodedOf(found);
       return { when: whenOf(found, message), message };
     });
   return toldEventsIn(placedMessages, reliefNamed);
@@ -151,20 +156,11 @@ function sorted(others: readonly FoundBytes[]): { boots: RecordedBoot[]; faults:
   const faults: RecordedFault[] = [];
   for (const found of others) {
     if (found.holds !== "other") continue;
-    const message = decodedStored(found.payload);
+    const message = decodedOf(found);
     const when = whenOf(found, message);
     // A unit says hello again when it is back after a while: that is no new boot.
     if (message.kind === "hello" && boots.at(-1)?.boot !== message.boot) boots.push(bootFrom(when, message));
     if (message.kind === "fault") faults.push(faultFrom(when, message));
   }
   return { boots, faults };
-}
-
-/** As they come in order already, only the ends are cut off. */
-function withinInOrder(minutes: readonly RecordedMinute[], span: Span): readonly RecordedMinute[] {
-  let from = 0;
-  let to = minutes.length;
-  while (from < to && (minutes[from]?.at ?? span.start) < span.start) from += 1;
-  while (to > from && (minutes[to - 1]?.at ?? span.end) >= span.end) to -= 1;
-  return minutes.slice(from, to);
 }

@@ -34,10 +34,28 @@ export class VarintWriter {
 
 export class VarintReader {
   readonly #bytes: Uint8Array;
-  #at = 0;
+  #at: number;
 
-  constructor(bytes: Uint8Array) {
+  constructor(bytes: Uint8Array, at = 0) {
     this.#bytes = bytes;
+    this.#at = at;
+  }
+
+  /** Another that goes on from here. */
+  fork(): VarintReader {
+    return new VarintReader(this.#bytes, this.#at);
+  }
+
+  /** @throws RangeError when the bytes have ended */
+  skip(count: number): void {
+    const bytes = this.#bytes;
+    let at = this.#at;
+    for (let left = count; left > 0; ) {
+      const byte = bytes[at++];
+      if (byte === undefined) throw new RangeError("a packed block ends too early");
+      if (byte < 128) left -= 1;
+    }
+    this.#at = at;
   }
 
   /** @throws RangeError when the bytes have ended */
@@ -60,7 +78,7 @@ export class VarintReader {
   /** Fills `into` with values written as differences, each from the one before. A month has some three hundred thousand
    *  of them, nearly all of one byte: that case is kept short.
    *  @throws RangeError when the bytes have ended */
-  nextSteps(into: Float64Array | Int32Array): void {
+  nextSteps<Into extends Float64Array | Int32Array>(into: Into): Into {
     const bytes = this.#bytes;
     let at = this.#at;
     let value = 0;
@@ -77,6 +95,7 @@ export class VarintReader {
       into[index] = value;
     }
     this.#at = at;
+    return into;
   }
 
   nextBytes(length: number): Uint8Array {

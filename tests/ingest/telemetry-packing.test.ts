@@ -2,6 +2,7 @@ import fc from "fast-check";
 import { afterEach, describe, expect, it } from "vitest";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { MinuteRecord, Minutes, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import { seatMinutesOf } from "../../server/domain/record/seat-minutes.ts";
 import { instant } from "../../server/domain/units.ts";
 import { bodyOf, open, pack, payloadOf } from "../../server/store/telemetry-block.ts";
 import { messagesIn } from "../../server/store/telemetry-block-messages.ts";
@@ -189,6 +190,32 @@ describe("packing", () => {
       }),
       { numRuns: 25 },
     );
+  });
+
+  it("gives the same minutes as columns and one by one, packed or not, where two boots fall on the same minutes too", async () => {
+    const { telemetry, packAll } = freshStore();
+    const day = 86_400_000;
+    for (const boot of [1, 2]) {
+      const sent = [
+        hello({ boot, uptime: 1 }),
+        minutesUpTo({ boot, sequence: 1, uptime: 7_230 }, 120),
+        minutesUpTo({ boot, sequence: 2, uptime: 14_430 }, 120),
+      ];
+      await telemetry.append(sent.map((message) => incoming(message, instant(arrival + boot))));
+    }
+    const narrow = { start: instant(switchedOn + 30 * 60_000), end: instant(switchedOn + 3 * 3_600_000) };
+    for (const packed of [false, true]) {
+      if (packed) await packAll();
+      for (const span of [everything, narrow, { start: instant(0), end: instant(day) }]) {
+        const record = await telemetry.read(cushion, span);
+        expect(record.seatMinutes).toEqual(seatMinutesOf(record.minutes));
+        const { seatMinutes, ...named } = record;
+        expect(seatMinutes?.at).toHaveLength(named.minutes.length);
+        // A copy with other minutes must not speak of these.
+        expect({ ...record, minutes: [] }.seatMinutes).toBeUndefined();
+      }
+    }
+    expect((await telemetry.read(cushion, everything)).minutes.length).toBeGreaterThan(200);
   });
 
   it("moves a packed boot to its right place as soon as a clock speaks, and has it reviewed again", async () => {

@@ -1,6 +1,7 @@
 /** `read-times-process.ts <data folder> <days>`: how long the first unit's record takes to read and lay out, as JSON. */
 import { loanId } from "../../../server/domain/ids.ts";
 import { buildLedger } from "../../../server/domain/ledger/build-ledger.ts";
+import { observedStates } from "../../../server/domain/ledger/minute-state.ts";
 import { daysTouched, type ZoneName, zoneName } from "../../../server/domain/time/local-day.ts";
 import { instant, millisecondsIn, type Span } from "../../../server/domain/units.ts";
 import { openDatabase } from "../../../server/store/database.ts";
@@ -15,10 +16,16 @@ export interface ReadTime {
   readonly both: number;
 }
 
+export interface MinutesTime {
+  /** Milliseconds until each minute is at hand by itself, as verdicts ask for them. */
+  readonly oneByOne: number;
+}
+
 export interface ReadTimes {
   /** The store knew of nothing. */
   readonly cold: readonly ReadTime[];
   readonly warm: readonly ReadTime[];
+  readonly minutes: readonly MinutesTime[];
   readonly first: ReadTime;
 }
 
@@ -41,11 +48,12 @@ async function allTimes(): Promise<ReadTimes> {
   const cold = await times(days > 30 ? rounds / 4 : rounds, anew);
   const opened = createTelemetryStore(database);
   const [, ...warm] = await times(20, () => timed(opened));
-  return { cold, warm, first };
+  const minutes = await times(20, oneByOne);
+  return { cold, warm, minutes, first };
 }
 
-async function times(count: number, run: () => Promise<ReadTime>): Promise<ReadTime[]> {
-  const seen: ReadTime[] = [];
+async function times<Time>(count: number, run: () => Promise<Time>): Promise<Time[]> {
+  const seen: Time[] = [];
   for (let round = 0; round < count; round++) seen.push(await run());
   return seen;
 }
@@ -56,9 +64,22 @@ async function timed(telemetry: TelemetryStore): Promise<ReadTime> {
   const read = performance.now() - began;
   const ledger = buildLedger({ window, record, now: span.end, zone }, daysTouched(span, zone));
   const both = performance.now() - began;
-  if (ledger.length < days || record.minutes.length < days * 1_300)
-    throw new Error("the record isn't all there");
+  const recorded = ledger.flatMap(({ minutes }) => observedStates.map((state) => minutes[state]));
+  enough(recorded.reduce((sum, minutes) => sum + minutes, 0));
   return { read, both };
+}
+
+async function oneByOne(): Promise<MinutesTime> {
+  const telemetry = createTelemetryStore(database);
+  const began = performance.now();
+  const { minutes } = await telemetry.read(benchUnit(0), span);
+  const took = performance.now() - began;
+  enough(minutes.length);
+  return { oneByOne: took };
+}
+
+function enough(recorded: number): void {
+  if (recorded < days * 1_300) throw new Error("the record isn't all there");
 }
 
 function zoneOf(name: string): ZoneName {

@@ -83,7 +83,7 @@ function readTimes(rig: StorageRig, what: string, days: number): Row[] {
   rig.database.driver.pragma("wal_checkpoint(PASSIVE)");
   const script = join(import.meta.dirname, "read-times-process.ts");
   const args = ["--import", "tsx", script, rig.folder, String(days)];
-  const { cold, warm, first }: ReadTimes = JSON.parse(
+  const { cold, warm, minutes, first }: ReadTimes = JSON.parse(
     execFileSync(process.execPath, args, { encoding: "utf8", stdio: ["ignore", "pipe", "inherit"] }),
   );
   const name = `one unit's ${what} read and laid out as a ledger`;
@@ -98,6 +98,11 @@ function readTimes(rig: StorageRig, what: string, days: number): Row[] {
     held(name, ledger),
     held(`${name}, p95`, p95),
     figure(`one unit's ${what} read alone`, median(cold.map(({ read }) => read)), "ms"),
+    figure(
+      `one unit's ${what} read, each minute by itself`,
+      median(minutes.map(({ oneByOne }) => oneByOne)),
+      "ms",
+    ),
     figure(`${name}, blocks opened before`, median(warm.map(({ both }) => both)), "ms"),
     figure(`${name}, the very first of the process`, first.both, "ms"),
   ];

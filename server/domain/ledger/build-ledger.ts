@@ -1,6 +1,7 @@
 import type { LoanId } from "../ids.ts";
-import type { RecordedMinute, SequenceHole, UnitRecord } from "../record/unit-record.ts";
-import { dayBounds, type LocalDay, type ZoneName } from "../time/local-day.ts";
+import { seatMinutesOf, seatStates } from "../record/seat-minutes.ts";
+import type { SequenceHole, UnitRecord } from "../record/unit-record.ts";
+import { addDays, instantAt, type LocalDay, type ZoneName } from "../time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
 import type { LedgerDay, LedgerRun, MinuteState } from "./minute-state.ts";
 import { minuteCover, spanCover } from "./slot-cover.ts";
@@ -15,7 +16,7 @@ export interface LoanWindow {
 
 export interface LedgerRequest {
   readonly window: LoanWindow;
-  readonly record: Pick<UnitRecord, "minutes" | "faults" | "holes">;
+  readonly record: Pick<UnitRecord, "minutes" | "seatMinutes" | "faults" | "holes">;
   /** Recorded by somebody or something else, as a person confirmed: nothing is known of the borrower in it. */
   readonly notTheirs?: readonly Span[];
   readonly now: Instant;
@@ -34,19 +35,41 @@ export interface LedgerRequest {
  *  @param days any local days, oldest first */
 export function buildLedger(request: LedgerRequest, days: readonly LocalDay[]): LedgerDay[] {
   const stateAt = stateOfSlots(request);
-  return days.map((day) => {
-    const { start, end } = dayBounds(day, request.zone);
-    const runs: LedgerRun[] = [];
+  return boundsOf(days, request.zone).map(({ day, start, end }) => {
+    const runs = runsBetween(start, end, stateAt);
     const minutes = noMinutes();
-    for (let slot: number = start; slot < end; slot += millisecondsIn.minute) {
-      const state = stateAt(instant(slot));
-      const last = runs.at(-1);
-      const slotEnd = instant(slot + millisecondsIn.minute);
-      if (last?.state === state) runs[runs.length - 1] = { state, start: last.start, end: slotEnd };
-      else runs.push({ state, start: instant(slot), end: slotEnd });
-      minutes[state] += 1;
-    }
+    for (const run of runs) minutes[run.state] += (run.end - run.start) / millisecondsIn.minute;
     return { loan: request.window.loan, day, start, end, runs, minutes };
+  });
+}
+
+function runsBetween(start: Instant, end: Instant, stateAt: (slot: Instant) => MinuteState): LedgerRun[] {
+  const runs: LedgerRun[] = [];
+  let from = start;
+  let state = stateAt(start);
+  let slot = start;
+  while (slot < end) {
+    const slotEnd = instant(slot + millisecondsIn.minute);
+    const next = slotEnd < end ? stateAt(slotEnd) : null;
+    if (next !== state) runs.push({ state, start: from, end: slotEnd });
+    if (next !== null && next !== state) [from, state] = [slotEnd, next];
+    slot = slotEnd;
+  }
+  return runs;
+}
+
+/** A day that follows another begins where that ended: midnights are dear to work out. */
+function boundsOf(
+  days: readonly LocalDay[],
+  zone: ZoneName,
+): { day: LocalDay; start: Instant; end: Instant }[] {
+  let before: { readonly day: LocalDay; readonly end: Instant } | null = null;
+  return days.map((day) => {
+    const tomorrow = addDays(day, 1);
+    const start = before?.day === day ? before.end : instantAt(day, 0, 0, zone);
+    const end = instantAt(tomorrow, 0, 0, zone);
+    before = { day: tomorrow, end };
+    return { day, start, end };
   });
 }
 
@@ -63,7 +86,8 @@ export const noMinutes = (): Record<MinuteState, number> => ({
 
 function stateOfSlots(request: LedgerRequest): (slot: Instant) => MinuteState {
   const { window, record, now } = request;
-  const recorded = minuteCover(record.minutes);
+  const seats = record.seatMinutes ?? seatMinutesOf(record.minutes);
+  const recorded = minuteCover(seats.at);
   const doubtful = spanCover(doubtfulSpans(record.faults));
   const awaited = spanCover(awaitedSpans(record.holes));
   const others = spanCover([...(request.notTheirs ?? [])].sort((a, b) => a.start - b.start));
@@ -73,14 +97,10 @@ function stateOfSlots(request: LedgerRequest): (slot: Instant) => MinuteState {
     if (slot + millisecondsIn.minute > now) return "to-come";
     if (others(middle)) return "not-trusted";
     const minute = recorded(middle);
-    if (minute) return doubtful(middle) ? "not-trusted" : recordedState(minute);
+    const state = seatStates[seats.state[minute] ?? -1];
+    if (state !== undefined) return doubtful(middle) ? "not-trusted" : state;
     return awaited(middle) ? "awaiting" : "no-record";
   };
-}
-
-function recordedState(minute: RecordedMinute): MinuteState {
-  if (minute.seat === "loaded") return "seated";
-  return minute.power === "on-battery" ? "off" : "on-charge";
 }
 
 /** A hole with an unknown edge can't be placed, so it claims no minute. */

@@ -1,4 +1,3 @@
-import type { RecordedMinute } from "../record/unit-record.ts";
 import { type Instant, millisecondsIn, type Span } from "../units.ts";
 
 /** Asked for rising instants, tells which of `spans` (in order, not overlapping) holds each. */
@@ -11,21 +10,21 @@ export function spanCover(spans: readonly Span[]): (at: Instant) => boolean {
   };
 }
 
-/** Asked for the rising midpoints of a day's slots, gives the minute record that a slot belongs to.
+/** Asked for the rising midpoints of a day's slots, gives the place of the minute record that a slot belongs
+ *  to; -1: of none.
  *
  *  A slot belongs to the record whose [at, at + 60 s) holds its midpoint. Minutes of a unit don't start on the wall
  *  clock's minute, and its clock runs a little fast or slow, so two records can leave a sliver of time between them:
  *  a sliver shorter than a minute is no missing minute, and goes to the record before it. Where two boots overlap,
- *  the record that started last is taken. `minutes` are sorted by `at`. */
-export function minuteCover(minutes: readonly RecordedMinute[]): (at: Instant) => RecordedMinute | null {
+ *  the record that started last is taken. */
+export function minuteCover(starts: Float64Array): (at: Instant) => number {
   let next = 0;
   return (at) => {
-    let following = minutes[next];
-    while (following && following.at <= at) following = minutes[++next];
-    const latest = minutes[next - 1];
-    if (!latest) return null;
-    const recordEnd = latest.at + millisecondsIn.minute;
-    if (at < recordEnd) return latest;
-    return following && following.at - recordEnd < millisecondsIn.minute ? latest : null;
+    while (next < starts.length && (starts[next] ?? 0) <= at) next++;
+    if (next === 0) return -1;
+    const recordEnd = (starts[next - 1] ?? 0) + millisecondsIn.minute;
+    if (at < recordEnd) return next - 1;
+    const following = starts[next];
+    return following !== undefined && following - recordEnd < millisecondsIn.minute ? next - 1 : -1;
   };
 }

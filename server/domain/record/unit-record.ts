@@ -8,11 +8,15 @@ import type {
   Probability,
   Seconds,
 } from "../units.ts";
+import type { SeatMinutes } from "./seat-minutes.ts";
 import type { ToldEvents } from "./told-events.ts";
 
 /** What a unit told us, placed in true time and sorted by `at`. `receivedAt` is when it reached us. */
 export interface UnitRecord extends ToldEvents {
   readonly minutes: readonly RecordedMinute[];
+  /** `minutes` as columns, where they are at hand. Whatever copies a record must leave it out: it speaks of all of
+   *  these minutes and no others. */
+  readonly seatMinutes?: SeatMinutes;
   readonly reliefs: readonly RecordedRelief[];
   readonly frames: readonly RecordedFrame[];
   readonly boots: readonly RecordedBoot[];
