@@ -24,6 +24,8 @@ export interface PlayServerOptions {
   /** What the unit is told is the time; Unix milliseconds. */
   readonly now: () => number;
   readonly patienceSeconds: number;
+  /** Times the pauses in which nothing must come; 1 is right for a unit behind a radio. */
+  readonly pauseFactor?: number;
   /** Also tell the unit to forget everything. */
   readonly forget: boolean;
   readonly say: (line: string) => void;
@@ -42,6 +44,7 @@ export async function playServer(options: PlayServerOptions): Promise<readonly R
     authority,
     findings,
     patience: options.patienceSeconds * 1_000,
+    pauseFactor: options.pauseFactor ?? 1,
   });
   const code = newCode();
   const broker = { host: options.host, port: stage.server.port };

@@ -9,7 +9,7 @@ const mostOnTheWay = 64;
 /** The first connection: how the unit comes, what it says first, and how much it has on the way. */
 export async function sceneOfConnecting(stage: Stage): Promise<Visit> {
   const visit = await stage.visit();
-  await new Promise((resolve) => setTimeout(resolve, held));
+  await new Promise((resolve) => setTimeout(resolve, stage.quiet(held)));
   stage.findings.advised(
     "FP-2.8",
     visit.mostUnacknowledged <= mostOnTheWay,

@@ -24,7 +24,7 @@ export async function sceneOfForgetting(stage: Stage, visit: Visit, tag: string)
     "forget was answered accepted",
     "forget was not answered accepted",
   );
-  const early = await visit.next(2_000, isEnding(id));
+  const early = await visit.next(stage.quiet(2_000), isEnding(id));
   findings.check(
     "FP-11.8",
     early === null,
@@ -33,7 +33,7 @@ export async function sceneOfForgetting(stage: Stage, visit: Visit, tag: string)
   );
   if (accepted === null) return;
   stage.receipt(visit, new Set([nameOf(accepted)]));
-  const stillEarly = await visit.next(2_000, isEnding(id));
+  const stillEarly = await visit.next(stage.quiet(2_000), isEnding(id));
   findings.check(
     "FP-11.8",
     stillEarly === null,

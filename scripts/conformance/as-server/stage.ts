@@ -14,6 +14,8 @@ export interface StageOptions {
   readonly now: () => number;
   /** How long the unit is waited for. */
   readonly patience: number;
+  /** Times the pauses in which nothing must come; 1 is right for a unit behind a radio. */
+  readonly pauseFactor: number;
   readonly say: (line: string) => void;
 }
 
@@ -52,6 +54,11 @@ export class Stage {
     this.#receipts = give;
   }
 
+  /** How long to wait for what must not come. */
+  quiet(milliseconds: number): number {
+    return milliseconds * this.options.pauseFactor;
+  }
+
   /** The unit's next connection, with PUBACKs at once.
    *  @throws where it doesn't come: nothing more can be tried */
   async visit(): Promise<Visit> {
@@ -77,11 +84,11 @@ export class Stage {
     for (
       let wait = this.options.patience;
       wait > 0;
-      wait = Math.min(settledMilliseconds, ends - Date.now())
+      wait = Math.min(this.quiet(settledMilliseconds), ends - Date.now())
     ) {
       const message = await visit.next(wait, (each): each is typeof each => !names.has(nameOf(each)));
       if (message === null) break;
-      if (names.size === 0) ends = Date.now() + talkingMilliseconds;
+      if (names.size === 0) ends = Date.now() + this.quiet(talkingMilliseconds);
       names.add(nameOf(message));
     }
     return names;
