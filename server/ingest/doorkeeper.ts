@@ -46,9 +46,10 @@ export class Doorkeeper {
     const { serialNumber, subject } = peer;
     this.#peers.set(socket, { serialNumber, subject });
     const unit = subject?.CN;
-    limitPackets(socket, largestPacket, () => {
-      this.#options.counters.tooLarge += 1;
-      this.#options.services.log.warn({ unit }, "connection dropped: packet too large");
+    limitPackets(socket, largestPacket, (refusal) => {
+      if (refusal === "too-large") this.#options.counters.tooLarge += 1;
+      else this.#options.counters.refusedConnections += 1;
+      this.#options.services.log.warn({ unit, refusal }, "connection dropped");
     });
     const { flow } = this.#options.intake;
     const unitFlow = flow.open(new ReadGate(socket));

@@ -1,5 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
+import { connectPacket, unsubscribePacket } from "../../scripts/conformance/mqtt/packets.ts";
 import { PacketLimit } from "../../server/ingest/packet-limit.ts";
 
 /** MQTT 3.1.1 section 2.2.3, the standard's own algorithm for the remaining length. */
@@ -28,7 +29,9 @@ describe("the limit on packets", () => {
       fc.property(fc.array(fc.nat(3_000), { maxLength: 6 }), fc.array(fc.nat()), (sizes, cuts) => {
         const limit = new PacketLimit(3_000);
         const pieces = inPieces(Buffer.concat(sizes.map(published)), cuts);
-        expect(pieces.every((piece) => limit.accepts(piece))).toBe(true);
+        expect(pieces.map((piece) => limit.refusalOf(piece)).filter((refusal) => refusal !== null)).toEqual(
+          [],
+        );
       }),
     );
   });
@@ -40,8 +43,8 @@ describe("the limit on packets", () => {
         fc.integer({ min: 501, max: 70_000 }),
         (sizes, over) => {
           const limit = new PacketLimit(500);
-          expect(limit.accepts(Buffer.concat(sizes.map(published)))).toBe(true);
-          expect(limit.accepts(published(over).subarray(0, 4))).toBe(false);
+          expect(limit.refusalOf(Buffer.concat(sizes.map(published)))).toBeNull();
+          expect(limit.refusalOf(published(over).subarray(0, 4))).toBe("too-large");
         },
       ),
     );
@@ -55,11 +58,28 @@ describe("the limit on packets", () => {
     [2_097_151, [0xff, 0xff, 0x7f]],
     [2_097_152, [0x80, 0x80, 0x80, 0x01]],
   ])("reads a remaining length of %i as table 2.4 of MQTT 3.1.1 writes it", (length, encoded) => {
-    expect(new PacketLimit(length).accepts(Uint8Array.of(0x30, ...encoded))).toBe(true);
-    expect(new PacketLimit(length - 1).accepts(Uint8Array.of(0x30, ...encoded))).toBe(false);
+    expect(new PacketLimit(length).refusalOf(Uint8Array.of(0x30, ...encoded))).toBeNull();
+    expect(new PacketLimit(length - 1).refusalOf(Uint8Array.of(0x30, ...encoded))).toBe("too-large");
   });
 
   it("refuses a remaining length of more than four bytes (MQTT 3.1.1 section 2.2.3)", () => {
-    expect(new PacketLimit(2 ** 30).accepts(Uint8Array.of(0x30, 0x80, 0x80, 0x80, 0x80))).toBe(false);
+    expect(new PacketLimit(2 ** 30).refusalOf(Uint8Array.of(0x30, 0x80, 0x80, 0x80, 0x80))).toBe("too-large");
+  });
+
+  it("tells an unknown protocol level, and an UNSUBSCRIBE without a filter, however the stream is cut", () => {
+    const known = connectPacket({ clientId: "CU-000007" });
+    const cases = [
+      ["unknown-level", connectPacket({ clientId: "CU-000007", protocolLevel: 9 })],
+      ["no-filter", Buffer.concat([known, unsubscribePacket(1, [])])],
+      [null, Buffer.concat([known, unsubscribePacket(1, ["a"]), published(2)])],
+    ] as const;
+    fc.assert(
+      fc.property(fc.constantFrom(...cases), fc.array(fc.nat()), ([refusal, bytes], cuts) => {
+        const limit = new PacketLimit(3_000);
+        let told: string | null = null;
+        for (const piece of inPieces(bytes, cuts)) told ??= limit.refusalOf(piece);
+        expect(told).toBe(refusal);
+      }),
+    );
   });
 });
