@@ -93,14 +93,15 @@ function untoldWords(row: PersonLedgerDay, due: FairDue, by: DueExplained): Pick
     return { why: `none seen, and one may have been made: ${lower(due.hidden.words)}`, href: null };
   const run = runsOfRow(row).find(({ start, end }) => due.dueAt >= start && due.dueAt < end);
   const inGap = run !== undefined && (gapStates.includes(run.state) || run.state === "not-trusted");
-  const reach = (planAt(by, due.dueAt)?.interval ?? 60) * millisecondsIn.minute;
+  // Blind time runs on after the record is back, for one interval, and is rounded up after it (due-reliefs.ts).
+  const reach = 2.5 * (planAt(by, due.dueAt)?.interval ?? 60) * millisecondsIn.minute;
   const stretch = by.stretchAt(row.loanId, instant(due.dueAt - reach), instant(due.dueAt + 1));
   const why = inGap
     ? run.state === "not-trusted"
       ? "what was recorded then is not to be trusted"
       : `no record from ${timeWords(run.start, by.zone)} to ${timeWords(run.end, by.zone)}`
     : stretch
-      ? "just beside a time without a record: when the clock started is not known"
+      ? "beside a time without a record: when the clock started is not known"
       : "when the clock started is not known";
   return { why, href: stretch?.href ?? null };
 }

@@ -121,7 +121,7 @@ function lead(shown: AdherenceShown, share: NonNullable<AdherenceShown["share"]>
     return `The share of due reliefs met lies ${range}: too much went unseen for one number.`;
   }
   if (shown.counts.notAssessable === 0)
-    return `${whole(share.seen)} of the due reliefs were met; none went unseen.`;
+    return `${whole(share.seen)} of the due reliefs were seen to be met; none fell due in time without a record.`;
   if (whole(share.low) === whole(share.high)) {
     return `${whole(share.seen)} of the due reliefs were met; what went unseen changes that by less than 1 %.`;
   }

@@ -3,7 +3,7 @@ import type { Comparison } from "../../server/domain/adherence/compare-periods.t
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import { dayWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
-import { betweenPoints, points } from "./points-words.ts";
+import { betweenPoints, fewerSeen, points } from "./points-words.ts";
 import { shareWords } from "./share-words.ts";
 
 export interface PeriodShown {
@@ -129,7 +129,7 @@ function comparedWords({
     : `. It can't be told whether anything changed: the 95 % interval of the difference is ${betweenPoints(seen)}.`;
   const holds = isTold && (seen.low > 0 ? whatever.low > 0 : whatever.high < 0);
   const unseen = holds
-    ? " Nothing that went unseen could turn that round."
+    ? " What is known to have gone unseen could not turn that round."
     : ` Counting whatever may have happened unseen, the difference lies anywhere from ${betweenPoints(whatever)}.`;
-  return `${first}${change}${unseen}`;
+  return `${first}${change}${unseen}${seen.high < 0 ? ` ${fewerSeen}` : ""}`;
 }

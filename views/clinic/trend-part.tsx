@@ -1,6 +1,6 @@
 import type { ShareTrend } from "../../server/domain/adherence/share-trend.ts";
 import { counted } from "../layout/counted.ts";
-import { betweenPoints, points } from "./points-words.ts";
+import { betweenPoints, fewerSeen, points } from "./points-words.ts";
 
 export interface TrendShown {
   readonly daysNeeded: number;
@@ -47,7 +47,7 @@ function trendWords({ days, seen, whatever }: ShareTrend): string {
   const way = seen.low > 0 ? "rose" : "fell";
   const holds = seen.low > 0 ? whatever.low > 0 : whatever.high < 0;
   const unseen = holds
-    ? "Whatever happened in what went unseen, it is so."
-    : "What went unseen on those days could undo it.";
-  return `The share met of the reliefs seen ${way} by about ${points(Math.abs(seen.best))} a week ${over} (95 % interval ${interval}). ${unseen}`;
+    ? "What is known to have gone unseen could not turn that round."
+    : "What is known to have gone unseen on those days could undo it.";
+  return `The share met of the reliefs seen ${way} by about ${points(Math.abs(seen.best))} a week ${over} (95 % interval ${interval}). ${unseen}${way === "fell" ? ` ${fewerSeen}` : ""}`;
 }
