@@ -1414,3 +1414,39 @@ bool cushion_may_forget(const cushion_receipt *receipt, uint32_t boot, uint32_t 
   }
   return false;
 }
+
+/* ---- a log file: section 15 of SPEC.md ---- */
+
+#define LOG_CODE 128 /* [FP-15.2] */
+
+size_t cushion_log_header(const char unit[CUSHION_LABEL], uint8_t *out, size_t capacity) {
+  cushion_refusal refusal;
+  memset(&refusal, 0, sizeof refusal);
+  writer w = {out, capacity, 0, &refusal};
+  put_head(&w, MAP, 3);
+  put_integer(&w, &f_version, 1);
+  put_integer(&w, &f_code, LOG_CODE);
+  put_text(&w, &f_unit, unit, is_serial);
+  return refusal.clause == 0 ? w.at : 0;
+}
+
+/* CRC-32 of ISO/IEC 8802-3, bit by bit: a table would cost a kilobyte, and a cable is slow. */
+static uint32_t crc32_of(const uint8_t *bytes, size_t length) {
+  uint32_t crc = 0xffffffffu;
+  for (size_t at = 0; at < length; at++) {
+    crc ^= bytes[at];
+    for (unsigned bit = 0; bit < 8; bit++) crc = (crc >> 1) ^ ((crc & 1u) != 0 ? 0xedb88320u : 0u);
+  }
+  return ~crc;
+}
+
+size_t cushion_log_record(const uint8_t *payload, size_t length, uint8_t *out, size_t capacity) {
+  cushion_refusal refusal;
+  memset(&refusal, 0, sizeof refusal);
+  if (length == 0) return 0;
+  writer w = {out, capacity, 0, &refusal};
+  put_head(&w, LIST, 2);
+  put_raw(&w, BYTES, payload, length);
+  put_head(&w, UNSIGNED, crc32_of(payload, length));
+  return refusal.clause == 0 ? w.at : 0;
+}

@@ -297,4 +297,11 @@ size_t cushion_encode(const cushion_message *message, uint8_t *out, size_t capac
 /* [FP-6.5] Whether a unit may forget the message of this boot and sequence on this receipt: the only ground there is. */
 bool cushion_may_forget(const cushion_receipt *receipt, uint32_t boot, uint32_t sequence);
 
+/* A log file over a cable (section 15): the header, then a record for each message the store keeps, oldest first, written
+ * piece by piece. `payload` is what cushion_encode wrote. Both return the length, or 0: the serial is none, the payload
+ * empty or too long, or `capacity` too small (a record is at most CUSHION_LOG_ROOM longer than its payload). */
+#define CUSHION_LOG_ROOM 9u
+size_t cushion_log_header(const char unit[CUSHION_LABEL], uint8_t *out, size_t capacity);
+size_t cushion_log_record(const uint8_t *payload, size_t length, uint8_t *out, size_t capacity);
+
 #endif

@@ -6,7 +6,7 @@
  *   broken    what this program found wrong with the library itself
  *
  * A line `forget`, a receipt in hexadecimal and pairs of boot:sequence, all set apart by spaces, is answered with those of
- * the pairs that may be forgotten.
+ * the pairs that may be forgotten. A line `log`, a serial and payloads in hexadecimal is answered with the log file.
  */
 #include <inttypes.h>
 #include <stdio.h>
@@ -374,6 +374,32 @@ static bool forget(char *words) {
   return true;
 }
 
+static void hexadecimal(const uint8_t *bytes, size_t length) {
+  for (size_t at = 0; at < length; at++) printf("%02x", (unsigned)bytes[at]);
+}
+
+/* Each piece is also tried with a byte too little room. */
+static bool log_file(char *words) {
+  static uint8_t payload[CUSHION_MAX_UPLINK + 1], piece[CUSHION_MAX_UPLINK + CUSHION_LOG_ROOM];
+  char unit[CUSHION_LABEL] = "";
+  const char *word = strtok(words, " \n");
+  if (word == NULL || strlen(word) >= sizeof unit) return false;
+  strcpy(unit, word);
+  size_t written = cushion_log_header(unit, piece, sizeof piece);
+  if (written == 0 || cushion_log_header(unit, piece, written - 1) != 0) return false;
+  hexadecimal(piece, written);
+  for (word = strtok(NULL, " \n"); word != NULL; word = strtok(NULL, " \n")) {
+    if (strlen(word) / 2 > sizeof payload) return false;
+    const size_t length = bytes_from(word, payload, strlen(word) / 2);
+    written = cushion_log_record(payload, length, piece, sizeof piece);
+    if (written == 0 || cushion_log_record(payload, length, piece, written - 1) != 0) return false;
+    cushion_log_record(payload, length, piece, written);
+    hexadecimal(piece, written);
+  }
+  putchar('\n');
+  return true;
+}
+
 /* `thorough` as the one argument also tries every cut and shorter buffers. */
 int main(int argc, char **argv) {
   static char line[2 * LONGEST + 8];
@@ -385,6 +411,10 @@ int main(int argc, char **argv) {
     digits++;
     if (strncmp(line, "forget ", 7) == 0) {
       if (!forget(line + 7)) return 1;
+      continue;
+    }
+    if (strncmp(line, "log ", 4) == 0) {
+      if (!log_file(line + 4)) return 1;
       continue;
     }
     const size_t length = strcspn(digits, "\n") / 2;

@@ -2,7 +2,10 @@ import { readFileSync } from "node:fs";
 import { isDeepStrictEqual } from "node:util";
 import fc from "fast-check";
 import { afterAll, describe, expect, it, vi } from "vitest";
+import { z } from "zod";
 import { messageCodes } from "../../firmware-protocol/src/envelope.ts";
+import { maximumUplinkBytes } from "../../firmware-protocol/src/limits.ts";
+import { writeLogFile } from "../../firmware-protocol/src/log-file.ts";
 import { type Answer, answersTo, CBuild, compiler, hasCompiler, sanitized, strict } from "./c-build.ts";
 import { deepestStack } from "./c-stack.ts";
 import { encoded, hostile } from "./hostile-bytes.ts";
@@ -32,6 +35,8 @@ function newBuild(change?: (text: string) => string): CBuild {
 }
 
 const build = newBuild();
+const vectorText = (name: string): string =>
+  readFileSync(new URL(`../../firmware-protocol/vectors/${name}`, import.meta.url), "utf8");
 const readme = readFileSync(new URL("../../firmware-protocol/README.md", import.meta.url), "utf8");
 const optimised = hasCompiler ? build.program("vectors_main", ["-O2"]) : null;
 const watched = hasCompiler ? build.program("vectors_main", sanitized) : null;
@@ -156,6 +161,25 @@ describe.skipIf(!hasCompiler)("the C library", () => {
       names.map(([boot, sequence]) => ` ${boot}:${sequence}`).join("");
     const line = `forget ${receipt}${pairs(held)}\n`;
     expect(build.run(watched ?? optimised ?? "", [], line)).toBe(`forgets${pairs(forgets)}\n`);
+  });
+
+  it("writes a log file exactly as the reference codec does, and the generator’s as it stands", () => {
+    const whole = z
+      .array(z.object({ name: z.string(), hex: z.string(), records: z.array(z.string()) }))
+      .parse(JSON.parse(vectorText("log-files.json")))
+      .find(({ name }) => name === "three records");
+    const program = watched ?? optimised ?? "";
+    const written = (unit: string, payloads: readonly string[]) =>
+      build.run(program, [], `log ${unit} ${payloads.join(" ")}\n`)?.trim();
+    expect(whole?.records).toHaveLength(3);
+    expect(written("CU-4K7M2", whole?.records ?? [])).toBe(whole?.hex);
+    const payloads = fc.array(fc.uint8Array({ minLength: 1, maxLength: 300 }), { maxLength: 8 });
+    for (const all of fc.sample(payloads, { numRuns: 40, seed: 20260505 }))
+      expect(written("CU-000101", all.map(hexOf))).toBe(hexOf(writeLogFile("CU-000101", all)));
+    const longest = new Uint8Array(maximumUplinkBytes).fill(7);
+    expect(written("CU-000101", [hexOf(longest)])).toBe(hexOf(writeLogFile("CU-000101", [longest])));
+    expect(written("CU-000101", [`${hexOf(longest)}07`])).toBeUndefined();
+    expect(written("no serial", [])).toBeUndefined();
   });
 
   it("is used as the README shows", () => {
