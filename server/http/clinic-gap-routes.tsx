@@ -12,6 +12,7 @@ import { askForTest } from "../programme/ask-for-test.ts";
 import { commandUnit } from "../programme/command-unit.ts";
 import { heldTogether } from "../programme/incident-lines.ts";
 import { recordLearned } from "../programme/record-learned.ts";
+import { gridFindingsOf } from "../programme/withdraw-identity.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
 import { learnedOf } from "../store/learned.ts";
@@ -99,6 +100,9 @@ function showGap(services: Services, context: AppContext, form?: Again) {
       requests={requestsShown(services, stretch, known)}
       incident={heldIn(services, stretch, known)}
       harm={harmTable(settingsOn(services, known))}
+      grid={
+        known === null ? gridFindingsOf(services.db, stretch.unitSerial).map(({ sentence }) => sentence) : []
+      }
       frameAsked={known === null ? lastFrameAsked(services, stretch) : null}
       told={toldWords(context.req.query("told"))}
       {...(form ? { form } : {})}

@@ -13,6 +13,7 @@ import {
   testRequestById,
   testRequestsOf,
 } from "../store/test-requests.ts";
+import { judgeAgain } from "./judge-again.ts";
 import { cluesSeen, recordOutcome } from "./record-outcome.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
@@ -63,7 +64,7 @@ export function askForTest(
 
 type ResultRule = "unknown-request" | "not-your-desk" | "already-done" | "no-such-result";
 
-/** Writes down what a test showed. A result that settles the cause is learned from. */
+/** Writes down what a test showed, and judges the stretch again with it. A result that settles the cause is learned from. */
 export async function recordTestResult(
   services: Services,
   actor: StaffActor,
@@ -99,5 +100,13 @@ export async function recordTestResult(
   );
   if (outcome.kind === "refused") return outcome;
   services.live.changed(done.desk, "clinic", `stretch:${outcome.stretch}`);
+  await judgeWith(services, outcome.stretch);
   return { kind: "recorded" };
+}
+
+async function judgeWith(services: Services, id: StretchId): Promise<void> {
+  const found = stretchWithLoan(services.db, id);
+  if (!found) return;
+  const { startsAt: start, endsAt } = found.stretch;
+  await judgeAgain(services, found.loan, { start, end: endsAt ?? services.clock.now() }, found.stretch.kind);
 }

@@ -4,6 +4,7 @@ import { judgeGap, judgeThin } from "../domain/verdicts/judge.ts";
 import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import { settingsInForce } from "../store/settings.ts";
+import { testsDoneOn } from "../store/test-requests.ts";
 import { type DayDigests, dayDigests } from "./day-digests.ts";
 import { gapContextOf } from "./gap-context.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
@@ -18,16 +19,18 @@ export interface StretchToJudge {
 }
 
 /** Judges one stretch from everything known now: what the unit recorded around it, the loan's ledger days so far, the
- *  other units, findings, notes, certificates and plan. Reads only; the caller saves with `saveVerdict`. */
+ *  other units, findings, notes, certificates, plan and the tests done to settle it. Reads only; the caller saves with `saveVerdict`. */
 export async function judgeStretch(services: Services, request: StretchToJudge): Promise<Verdict> {
   const { loan, stretch } = request;
   const settings = settingsInForce(services.db);
   const shares = settings.useLearnedShares >= 0.5 ? sharesInForce(services.db) : priorsFor;
+  const tests = testsDoneOn(services.db, stretch.id);
   if (stretch.kind === "gap") {
-    return judgeGap(await gapContextOf(services, loan, stretch), settings, services.zone, shares);
+    return judgeGap(await gapContextOf(services, loan, stretch), settings, services.zone, shares, tests);
   }
   const digests = request.digests ?? dayDigests(services);
-  return judgeThin(await thinContextOf(services, loan, stretch, digests), settings, services.zone, shares);
+  const context = await thinContextOf(services, loan, stretch, digests);
+  return judgeThin(context, settings, services.zone, shares, tests);
 }
 
 /** Judges several stretches of one loan, reading what they share once. */

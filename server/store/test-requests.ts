@@ -18,6 +18,12 @@ export const testRequestsOf = (db: Database, id: StretchId) =>
     .orderBy(asc(testRequest.askedAt))
     .all();
 
+/** Tests done to settle a stretch, with what each showed. */
+export const testsDoneOn = (db: Database, id: StretchId) =>
+  testRequestsOf(db, id).flatMap(({ request: { test, result, doneAt } }) =>
+    result === null || doneAt === null ? [] : [{ test, result, at: doneAt }],
+  );
+
 /** What a desk has been asked to do, longest waiting first. */
 export const openTestRequests = (db: Database, desk: TestRequestRow["desk"]) =>
   db

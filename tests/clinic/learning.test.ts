@@ -15,6 +15,7 @@ import { recordLearned } from "../../server/programme/record-learned.ts";
 import { changeSetting } from "../../server/store/settings.ts";
 import { latestOutcomes } from "../../server/store/stretch-outcomes.ts";
 import { openTestRequests } from "../../server/store/test-requests.ts";
+import { currentVerdict } from "../../server/store/verdicts.ts";
 import { cast, signedInAs, type TestServices, testServices } from "../support/cast.ts";
 import { judged, recordedFortnight } from "./recorded-fortnight.ts";
 
@@ -149,6 +150,22 @@ describe("what was found out", () => {
       await app().request(`/clinic/gaps/${gap}`, { headers: signedInAs(services, "clinician").headers })
     ).text();
     expect(page).toContain("it showed: battery worn");
+  });
+
+  test("what it showed is evidence: the stretch is judged again with it, and that test is not offered again", async () => {
+    const before = currentVerdict(services.db, gap)?.verdict;
+    await post(`/clinic/gaps/${gap}/tests`, "clinician", { test: "bench" });
+    const [asked] = openTestRequests(services.db, "bench");
+    services.clock.move(60_000);
+    await post(`/bench/tests/${asked?.id}`, "technician", { result: "battery worn" });
+    const after = currentVerdict(services.db, gap)?.verdict;
+    const worn = (held: typeof before) =>
+      held?.causes.find(({ cause }) => cause === "battery-worn")?.probability ?? 0;
+    expect(worn(after)).toBeGreaterThan(5 * worn(before));
+    expect(after?.evidence.some(({ sentence }) => sentence.includes("Measured on the bench"))).toBe(true);
+    expect(after?.settle.map(({ test: name }) => name)).not.toContain("bench");
+    await judged(services);
+    expect(currentVerdict(services.db, gap)?.verdict).toEqual(after);
   });
 
   test("a test for another desk can't be answered here, nor twice, nor with anything it can't show", async () => {

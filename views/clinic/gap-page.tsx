@@ -34,6 +34,7 @@ interface GapPageProps {
   /** The incident that tells of this gap, while it is held. */
   readonly incident: string | null;
   /** The last picture of the grid that was asked for since the stretch began. */
+  readonly grid: readonly string[];
   readonly frameAsked: CommandLine | null;
   readonly told: string | null;
   readonly form?: { readonly problems: Problems; readonly typed: Typed };
@@ -106,9 +107,11 @@ function VerdictPart(props: GapPageProps & { readonly verdict: Verdict }) {
       <SidesPart verdict={verdict} />
       <HarmPart verdict={verdict} table={props.harm} />
       <EvidencePart verdict={verdict} />
-      <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"}>
-        {frame.knownOn === null ? <NextTest {...props} verdict={verdict} /> : null}
-      </SettlePart>
+      {props.incident === null ? (
+        <SettlePart tests={verdict.settle} settled={verdict.outcome !== "not-settled"}>
+          {frame.knownOn === null ? <NextTest {...props} verdict={verdict} /> : null}
+        </SettlePart>
+      ) : null}
       <BoundsPart days={props.bounds} />
       <HistoryPart stretch={stretch.id} history={props.history} frame={frame} />
     </>

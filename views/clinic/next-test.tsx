@@ -22,6 +22,8 @@ interface NextTestProps {
   readonly stretch: { readonly id: string };
   readonly verdict: Verdict;
   readonly frameAsked: CommandLine | null;
+  /** Findings of the unit's grid that stand, in sentences. */
+  readonly grid: readonly string[];
   readonly requests: readonly TestRequestLine[];
 }
 
@@ -33,7 +35,7 @@ export const testNames: Readonly<Record<string, string>> = {
 };
 
 /** The first test worth doing as a button; the next one for another desk beside it, and what was asked for already. */
-export function NextTest({ frame, stretch, verdict, frameAsked, requests }: NextTestProps) {
+export function NextTest({ frame, stretch, verdict, frameAsked, grid, requests }: NextTestProps) {
   const worth = verdict.settle.filter(({ expectedBits }) => expectedBits >= worthDoing);
   const first = worth[0]?.test;
   const open = new Set(requests.filter(({ doneAt }) => doneAt === null).map(({ test }) => test));
@@ -51,7 +53,7 @@ export function NextTest({ frame, stretch, verdict, frameAsked, requests }: Next
           </a>
         </p>
       ) : null}
-      {asksUnit ? <AskForFrame frame={frame} stretch={stretch.id} asked={frameAsked} /> : null}
+      {asksUnit ? <AskForFrame frame={frame} stretch={stretch.id} asked={frameAsked} grid={grid} /> : null}
       {forOthers.map((test) => (
         <Ask frame={frame} stretch={stretch.id} test={test} first={test.test === first} />
       ))}

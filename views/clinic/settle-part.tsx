@@ -2,6 +2,8 @@ import type { Child } from "hono/jsx";
 import type { SettlingTest } from "../../server/domain/verdicts/verdict.ts";
 
 const deskNames = { stores: "Stores", bench: "Bench", clinic: "you" } as const;
+const doneBy = ({ test, desk }: SettlingTest): string =>
+  test === "ask-for-frame" ? "you, by a press of the button" : deskNames[desk];
 
 /** Below this a test is expected to tell nothing worth anyone's time. */
 export const worthDoing = 0.02;
@@ -40,7 +42,7 @@ export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boo
               {tests.map((test) => (
                 <tr>
                   <td>{test.sentence}</td>
-                  <td data-label="Done by">{deskNames[test.desk]}</td>
+                  <td data-label="Done by">{doneBy(test)}</td>
                   <td data-label="Expected to tell" class="number">
                     {test.expectedBits.toFixed(2)} bits
                   </td>
@@ -58,6 +60,10 @@ export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boo
         <>
           <h3 id="ring">If you ring</h3>
           <blockquote class="wording">{call.wording}</blockquote>
+          <p class="screen-only">
+            This desk keeps no telephone numbers; Stores has them.{" "}
+            <a href="#write">Write down what you learned</a> afterwards.
+          </p>
         </>
       ) : null}
     </section>

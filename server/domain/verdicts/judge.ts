@@ -14,6 +14,7 @@ import { otherEvidence } from "./other-evidence.ts";
 import { historyRow } from "./own-history.ts";
 import { posterior } from "./posterior.ts";
 import { rankTests } from "./settle.ts";
+import { type TestDone, testedObservations } from "./tested-evidence.ts";
 import type { ThinContext } from "./thin-context.ts";
 import { thinObservations } from "./thin-observations.ts";
 import type { StretchKind, Verdict } from "./verdict.ts";
@@ -29,15 +30,23 @@ interface Terms {
   readonly startingShares: StartingShares;
 }
 
-/** Judges a gap from what is known of it. */
+/** Judges a gap from what is known of it. @param tests what was done to settle it, and what it showed */
 export function judgeGap(
   context: GapContext,
   thresholds: Thresholds,
   zone: ZoneName,
   startingShares: StartingShares = priorsFor,
+  tests: readonly TestDone[] = [],
 ): Verdict {
   const { span, ongoing, filledAt, history } = context;
-  const observations = gapObservations(context, zone);
+  const tested = filledAt === null ? testedObservations("gap", tests, zone) : [];
+  const observations = [
+    // What the bench measured of the cell stands in place of what its record let guess: they speak of the same thing.
+    ...gapObservations(context, zone).filter(
+      ({ clue }) => clue !== "capacity" || !tested.some((one) => one.clue === "tested-bench"),
+    ),
+    ...tested,
+  ];
   if (ongoing && history && history.filled + history.others > 0)
     observations.push(
       ownHistory(history, startingShares(priorTableFor("gap", between(span.start, span.end)))),
@@ -56,12 +65,13 @@ const ownHistory = (history: NonNullable<GapContext["history"]>, priors: readonl
   row: historyRow(history, gapCauses, priors),
 });
 
-/** Judges a thin stretch from what is known of it. */
+/** Judges a thin stretch from what is known of it. @param tests what was done to settle it, and what it showed */
 export function judgeThin(
   context: ThinContext,
   thresholds: Thresholds,
   zone: ZoneName,
   startingShares: StartingShares = priorsFor,
+  tests: readonly TestDone[] = [],
 ): Verdict {
   const unseen = context.eyes?.hidden?.map((direction) => leanWords[direction]).join(" and ") ?? "";
   const about = {
@@ -70,7 +80,8 @@ export function judgeThin(
     filledAt: null,
     unseen: unseen === "" ? null : unseen,
   };
-  return judged("thin", about, thinObservations(context, zone), { thresholds, zone, startingShares });
+  const observations = [...thinObservations(context, zone), ...testedObservations("thin", tests, zone)];
+  return judged("thin", about, observations, { thresholds, zone, startingShares });
 }
 
 const leanWords = {
@@ -107,7 +118,12 @@ function judged(
       probability: probability(share),
     })),
     evidence: evidenceFor(decision.leadingSide, causes, priors, observations, likelihoods),
-    settle: about.filledAt === null ? rankTests(kind, about.ongoing, causes, shares, sides) : [],
+    settle:
+      about.filledAt === null
+        ? rankTests(kind, about.ongoing, causes, shares, sides).filter(
+            ({ test }) => !observations.some(({ clue }) => clue === `tested-${test}`),
+          )
+        : [],
     wouldChange: whatWouldChange(
       decision,
       { kind, causes, priors, observations, likelihoods, thresholds },
