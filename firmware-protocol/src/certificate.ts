@@ -1,10 +1,10 @@
 import { derProblem } from "./der.ts";
+import type { Certificate } from "./downlink.ts";
 import type { Field } from "./field.ts";
 import type { FieldReader } from "./field-reader.ts";
 import { type FieldWriter, refuseToWrite } from "./field-writer.ts";
 import { maximumChainLength } from "./limits.ts";
 import { messageNameField, messageNameItem, readMessageName } from "./message-name.ts";
-import type { Certificate } from "./messages.ts";
 
 const renewal = messageNameField(16, "renewal", "FP-7.14");
 const chain: Field = { key: 17, name: "chain", clause: "FP-7.15" };

@@ -1,7 +1,7 @@
+import { type Command, type CommandAction, commandActions } from "./downlink.ts";
 import { type ChoiceField, count, type Field } from "./field.ts";
 import type { FieldReader } from "./field-reader.ts";
 import { type FieldWriter, refuseToWrite } from "./field-writer.ts";
-import { type Command, type CommandAction, commandActions } from "./messages.ts";
 
 const id: Field = { key: 16, name: "id", clause: "FP-7.10" };
 const expires = count(17, "expiresUnixSeconds", "FP-7.11");

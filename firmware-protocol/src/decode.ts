@@ -3,13 +3,14 @@ import { readCbor } from "./cbor/read.ts";
 import type { CborRule } from "./cbor/reading.ts";
 import { readCertificate } from "./certificate.ts";
 import { readCommand } from "./command.ts";
+import type { DownlinkMessage } from "./downlink.ts";
 import { messageCodes, readEnvelope, readHeader, refuseCode } from "./envelope.ts";
 import { readFault } from "./fault.ts";
 import { FieldReader } from "./field-reader.ts";
 import { readFrame } from "./frame.ts";
 import { readHello } from "./hello.ts";
 import { maximumDepth, maximumDownlinkBytes, maximumUplinkBytes } from "./limits.ts";
-import type { DownlinkMessage, Envelope, Unreadable, UplinkMessage } from "./messages.ts";
+import type { Envelope, UplinkMessage } from "./messages.ts";
 import { readMinutes } from "./minutes.ts";
 import { readNotice } from "./notice.ts";
 import { readPlan } from "./plan.ts";
@@ -21,6 +22,7 @@ import { readRelief } from "./relief.ts";
 import { readRenewal } from "./renewal.ts";
 import { readResult } from "./result.ts";
 import { readSelfTest } from "./self-test.ts";
+import type { Unreadable } from "./unreadable.ts";
 
 /** Reads a message from a unit, whatever the bytes are. Never throws. */
 export function decodeUplink(bytes: Uint8Array): UplinkMessage | Unreadable {

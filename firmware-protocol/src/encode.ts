@@ -1,12 +1,13 @@
 import { writeCertificate } from "./certificate.ts";
 import { writeCommand } from "./command.ts";
+import type { DownlinkMessage } from "./downlink.ts";
 import { writeEnvelope, writeHeader } from "./envelope.ts";
 import { writeFault } from "./fault.ts";
 import { FieldWriter } from "./field-writer.ts";
 import { writeFrame } from "./frame.ts";
 import { writeHello } from "./hello.ts";
 import { maximumDownlinkBytes, maximumUplinkBytes } from "./limits.ts";
-import type { DownlinkMessage, UplinkMessage } from "./messages.ts";
+import type { UplinkMessage } from "./messages.ts";
 import { writeMinutes } from "./minutes.ts";
 import { writeNotice } from "./notice.ts";
 import { writePlan } from "./plan.ts";

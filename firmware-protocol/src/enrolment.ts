@@ -1,4 +1,4 @@
-import type { Plan } from "./messages.ts";
+import type { Plan } from "./downlink.ts";
 
 /** [FP-8.3] Body of `POST /enrol`, JSON. */
 export interface EnrolRequest {

@@ -1,4 +1,4 @@
-/** Typed values of the messages a unit sends and receives. Wire form and rules: SPEC.md.
+/** Typed values of the messages a unit sends (what it receives: `downlink.ts`). Wire form and rules: SPEC.md.
  *  Times inside a message are the unit's uptime in seconds since its boot; `wallSeconds` is the unit's claim about the
  *  time of day (Unix seconds), null while its clock is not set. */
 
@@ -243,69 +243,3 @@ export type UplinkMessage =
   | Result
   | Renewal;
 export type UplinkKind = UplinkMessage["kind"];
-
-/** [FP-6.6] Sent after the commit. Everything of `boot` up to and with `through` is stored, save the holes: a unit may forget
- *  exactly that, and nothing on the strength of a PUBACK alone. */
-export interface StoredUpTo {
-  readonly boot: number;
-  readonly through: number;
-  readonly holes: readonly (readonly [from: number, to: number])[];
-}
-
-export interface Receipt {
-  readonly kind: "receipt";
-  readonly stored: readonly StoredUpTo[];
-  /** The server's time when it was sent; the unit sets its clock by it. */
-  readonly serverUnixSeconds: number;
-}
-
-export interface Plan {
-  readonly kind: "plan";
-  readonly version: number;
-  readonly intervalMinutes: number;
-  readonly holdSeconds: number;
-  readonly kinds: readonly ReliefKind[];
-}
-
-export const commandActions = [
-  "plan",
-  "frame",
-  "self-test",
-  "identify",
-  "report",
-  "renew-certificate",
-  "forget",
-] as const;
-export type CommandAction = (typeof commandActions)[number];
-
-/** [FP-11.2] Carried out once, however often it is delivered. */
-export interface Command {
-  readonly kind: "command";
-  readonly id: string;
-  readonly expiresUnixSeconds: number;
-  readonly action: CommandAction;
-  /** [FP-7.13] `plan` only, and there always. */
-  readonly planVersion?: number;
-}
-
-export interface Certificate {
-  readonly kind: "certificate";
-  /** The renewal it answers. */
-  readonly renewal: MessageName;
-  /** X.509, DER: the unit's own first, each next one the issuer of the one before. */
-  readonly chain: readonly Uint8Array[];
-}
-
-export type DownlinkMessage = Receipt | Plan | Command | Certificate;
-export type DownlinkKind = DownlinkMessage["kind"];
-
-/** Why bytes could not be read, and what of the envelope could. Never thrown: a decoder returns it. */
-export interface Unreadable {
-  readonly kind: "unreadable";
-  /** The clause of SPEC.md that refuses it, e.g. `FP-4.2`. */
-  readonly clause: string;
-  /** Names the field and what was wrong with it. */
-  readonly reason: string;
-  /** Set where the envelope itself could be read. */
-  readonly envelope: Envelope | null;
-}

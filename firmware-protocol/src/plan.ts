@@ -1,7 +1,8 @@
+import type { Plan } from "./downlink.ts";
 import { type ChoiceField, count, type IntegerField } from "./field.ts";
 import type { FieldReader } from "./field-reader.ts";
 import { choiceNumber, type FieldWriter, refuseToWrite } from "./field-writer.ts";
-import { type Plan, type ReliefKind, reliefKinds } from "./messages.ts";
+import { type ReliefKind, reliefKinds } from "./messages.ts";
 
 const version = count(16, "plan version", "FP-7.5");
 const interval: IntegerField = { key: 17, name: "intervalMinutes", clause: "FP-7.6", low: 1, high: 1440 };

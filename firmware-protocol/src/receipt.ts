@@ -1,9 +1,9 @@
 import type { CborItem } from "./cbor/item.ts";
+import type { Receipt, StoredUpTo } from "./downlink.ts";
 import { count, type Field } from "./field.ts";
 import type { FieldReader } from "./field-reader.ts";
 import { checkedInteger, type FieldWriter, refuseToWrite } from "./field-writer.ts";
 import { maximumBootsPerReceipt, maximumHolesPerBoot } from "./limits.ts";
-import type { Receipt, StoredUpTo } from "./messages.ts";
 
 const stored: Field = { key: 16, name: "stored", clause: "FP-7.1" };
 const boot = count(16, "stored.boot", "FP-7.2");

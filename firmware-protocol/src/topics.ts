@@ -1,4 +1,5 @@
-import type { DownlinkKind, UplinkKind } from "./messages.ts";
+import type { DownlinkKind } from "./downlink.ts";
+import type { UplinkKind } from "./messages.ts";
 
 /** [FP-2.1] Everything of one unit lives under its own root, so that any broker can hold a unit to its own topics
  *  with a pattern on the certificate's common name. */

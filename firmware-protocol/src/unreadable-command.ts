@@ -2,10 +2,10 @@ import { isCborMap } from "./cbor/item.ts";
 import { readCbor } from "./cbor/read.ts";
 import { writeCbor } from "./cbor/write.ts";
 import { decodeDownlink } from "./decode.ts";
+import { commandActions } from "./downlink.ts";
 import { messageCodes } from "./envelope.ts";
 import { isLabel } from "./field.ts";
 import { maximumDepth, maximumDownlinkBytes, protocolVersion } from "./limits.ts";
-import { commandActions } from "./messages.ts";
 
 const key = { version: 0, message: 1, id: 16, action: 18 } as const;
 

@@ -1,5 +1,6 @@
 import { readPairingPicture } from "../simulated-cushions/camera.ts";
-import { type CushionSpec, SimulatedCushion } from "../simulated-cushions/cushion.ts";
+import { SimulatedCushion } from "../simulated-cushions/cushion.ts";
+import type { CushionSpec } from "../simulated-cushions/cushion-spec.ts";
 import { Delivery } from "../simulated-cushions/delivery.ts";
 import { enrol, makeUnitKey } from "../simulated-cushions/enrol.ts";
 import type { TruthSink } from "../simulated-cushions/truth.ts";

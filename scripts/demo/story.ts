@@ -1,4 +1,4 @@
-import type { CushionSpec } from "../simulated-cushions/cushion.ts";
+import type { CushionSpec } from "../simulated-cushions/cushion-spec.ts";
 import type { Fault, Outage } from "../simulated-cushions/faults.ts";
 import type { Habits, Person, ReliefHabit } from "../simulated-cushions/person.ts";
 import { drawPerson } from "../simulated-cushions/population.ts";

@@ -1,3 +1,7 @@
+import type { PowerState } from "../../firmware-protocol/src/messages.ts";
+import type { Fault } from "./faults.ts";
+import { day, type Moment, minute } from "./wall-clock.ts";
+
 /** Open-circuit voltage over state of charge of a 4.2 V cell, 0 to 100 % in steps of 10.
  *  Source: Chen et al. 2020, J. Electrochem. Soc. 167 080534 (CC BY): LG M50 electrode potentials between 2.5 and 4.2 V. */
 const openCircuitVolts = [2.5, 3.296, 3.485, 3.581, 3.667, 3.751, 3.841, 3.948, 4.042, 4.097, 4.2] as const;
@@ -61,6 +65,20 @@ export class Battery {
   /** The same with a burst of this current on top. */
   millivoltsUnder(burstMilliamps: number): number {
     return this.#millivoltsAt(this.#milliamps - burstMilliamps);
+  }
+
+  /** A minute of what makes it fade faster than use does. */
+  age(faults: readonly Fault[], at: Moment): void {
+    for (const fault of faults) {
+      if (fault.kind === "capacity-fade" && fault.from <= at)
+        this.fade((fault.sharePerDay * minute) / day, fault.downTo);
+    }
+  }
+
+  /** What its gauge makes of it. */
+  powerState(charging: boolean, chargerIn: boolean): PowerState {
+    if (charging) return "charging";
+    return chargerIn && this.full ? "charged" : "on-battery";
   }
 
   #millivoltsAt(milliamps: number): number {

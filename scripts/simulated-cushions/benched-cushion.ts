@@ -1,8 +1,8 @@
-import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
 import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { Battery } from "./battery.ts";
 import { kilogramsPerCell, type RigLoad } from "./bench-rig.ts";
-import type { CushionSpec } from "./cushion.ts";
+import type { CushionSpec } from "./cushion-spec.ts";
 import type { Deliverable } from "./delivery.ts";
 import { MessageWriter } from "./message-writer.ts";
 import { Obedience } from "./obedience.ts";

@@ -1,4 +1,5 @@
-import type { Command, RefusalReason, ResultState } from "../../firmware-protocol/src/messages.ts";
+import type { Command } from "../../firmware-protocol/src/downlink.ts";
+import type { RefusalReason, ResultState } from "../../firmware-protocol/src/messages.ts";
 import type { MessageWriter } from "./message-writer.ts";
 import type { MessageStore } from "./store.ts";
 

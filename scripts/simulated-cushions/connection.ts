@@ -1,8 +1,9 @@
 import { isIPv6, Socket } from "node:net";
 import { connectAsync, type MqttClient } from "mqtt";
 import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
-import type { DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { downlinkFilter, downlinkTopic, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
 import {
   readUnreadableCommand,

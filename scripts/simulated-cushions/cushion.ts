@@ -1,16 +1,19 @@
-import type { DownlinkMessage, ResetReason, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
+import type { ResetReason, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
-import { Battery, type BatteryStart } from "./battery.ts";
-import type { Fault, RadioSurroundings } from "./faults.ts";
-import { Firmware, type GreetingDetails } from "./firmware.ts";
+import { Battery } from "./battery.ts";
+import type { CushionSpec } from "./cushion-spec.ts";
+import type { RelayPersona } from "./faults.ts";
+import { Firmware } from "./firmware.ts";
+import { type GreetingDetails, greeting } from "./greeting.ts";
 import { MessageWriter, type PlanInForce } from "./message-writer.ts";
 import { Obedience, type Obedient } from "./obedience.ts";
 import { OnAndOff } from "./on-and-off.ts";
 import { PowerWatch } from "./power-watch.ts";
 import { randomFrom } from "./random.ts";
 import { RelayWatch } from "./relay-watch.ts";
-import type { ReliefAct } from "./relief-acts.ts";
-import type { GridModel } from "./seat-load.ts";
+import { type ReliefAct, truthOf } from "./relief-acts.ts";
+import { ReportPace } from "./report-pace.ts";
 import { SelfChecks } from "./self-checks.ts";
 import { type Senses, senseSeat } from "./senses.ts";
 import { SensorGrid } from "./sensor-grid.ts";
@@ -20,20 +23,6 @@ import { Surroundings } from "./surroundings.ts";
 import type { TruthEvent, TruthSink } from "./truth.ts";
 import { UnitClock } from "./unit-clock.ts";
 import { day, type Moment, minute, second } from "./wall-clock.ts";
-
-export interface CushionSpec {
-  readonly serial: string;
-  readonly firmware: string;
-  readonly hardware: string;
-  readonly grid: GridModel;
-  readonly battery: BatteryStart;
-  readonly storeLimit: number;
-  readonly clockDriftPartsPerMillion: number;
-  readonly faults: readonly Fault[];
-  readonly radio: RadioSurroundings;
-  /** false: it has no part to measure humidity with. */
-  readonly humidity?: boolean;
-}
 
 /** One cushion under one person, in virtual time. Pure: the same seed and the same receipts give the same messages. */
 export class SimulatedCushion {
@@ -52,11 +41,11 @@ export class SimulatedCushion {
   readonly #checks: SelfChecks;
   readonly #onAndOff: OnAndOff;
   readonly #truth: TruthSink;
-  readonly #startedAt: Moment;
+  /** Plugged in some weeks before, in a home of its own. */
+  readonly #ownRelay: RelayPersona;
   #now: Moment;
   #state: "running" | "flat" | "switched-off" = "running";
-  /** The longest the protocol lets a unit wait that can reach its relay (FP-6.18). */
-  #reportEveryMinutes = 15;
+  readonly #pace = new ReportPace();
 
   constructor(spec: CushionSpec, situation: Situation, seed: string, startsAt: Moment, truth: TruthSink) {
     this.spec = spec;
@@ -67,17 +56,15 @@ export class SimulatedCushion {
     this.#sitter = new Sitter(situation, randomFrom(`${own}/posture`), (at, event) => this.#tell(at, event));
     this.#surroundings = new Surroundings(spec.radio, situation.zone, randomFrom(`${own}/surroundings`));
     this.store = new MessageStore(spec.storeLimit);
-    this.#startedAt = startsAt;
+    const relay = `R-${spec.serial.slice(-6)}`;
+    this.#ownRelay = { name: relay, tellsLink: true, startedAt: startsAt - 40 * day };
     this.#now = startsAt;
     this.#clock = new UnitClock(spec.clockDriftPartsPerMillion, startsAt);
     this.#writer = new MessageWriter(spec.serial, this.#clock, this.store);
     this.#obedience = new Obedience(this.#writer, this.store, this.#clock, this.#hands());
-    this.#firmware = new Firmware(this.#writer, {
-      firmware: spec.firmware,
-      hardware: spec.hardware,
-      grid: spec.grid,
-      offsets: this.#grid.factoryOffsets,
-    });
+    const { firmware, hardware, grid } = spec;
+    const identity = { firmware, hardware, grid, offsets: this.#grid.factoryOffsets };
+    this.#firmware = new Firmware(this.#writer, identity);
     this.#power = new PowerWatch(this.#battery, this.#writer, spec.faults);
     this.#onAndOff = new OnAndOff(
       { battery: this.#battery, power: this.#power, sitter: this.#sitter },
@@ -92,7 +79,7 @@ export class SimulatedCushion {
 
   /** Minutes are told this often: 1 while somebody is looking on. */
   reportEvery(minutes: number): void {
-    this.#reportEveryMinutes = minutes;
+    this.#pace.every(minutes);
   }
 
   /** It was given a certificate that ends then. */
@@ -111,14 +98,8 @@ export class SimulatedCushion {
 
   /** @param request for the command to renew its certificate: PKCS#10 for a new key, DER */
   receive(message: DownlinkMessage, at: Moment, request: Uint8Array | null = null): void {
-    if (message.kind === "plan") {
-      this.#firmware.hear(message);
-      return;
-    }
-    if (message.kind === "command") {
-      if (this.#state === "running") this.#obedience.take(message, at, request);
-      return;
-    }
+    if (message.kind === "plan") this.#firmware.hear(message);
+    if (message.kind === "command" && this.#state === "running") this.#obedience.take(message, at, request);
     if (message.kind !== "receipt") return;
     this.store.forget(message);
     this.#clock.set(message.serverUnixSeconds, at);
@@ -151,22 +132,8 @@ export class SimulatedCushion {
   }
 
   #greeting(): GreetingDetails {
-    const [oldest] = this.store.messages;
-    const { certificateEnds } = this.#checks;
     const relay = this.#surroundings.relayAt(this.#now, this.#ownRelay);
-    return {
-      queued: this.store.length,
-      ...(oldest === undefined ? {} : { oldestUnsent: { boot: oldest.boot, sequence: oldest.sequence } }),
-      storeCapacityMessages: this.store.limit,
-      ...(certificateEnds === null ? {} : { certificateNotAfter: certificateEnds }),
-      ...(relay === null ? {} : { relay: relay.name }),
-    };
-  }
-
-  /** Plugged in some weeks before, in a home of its own. */
-  get #ownRelay() {
-    const name = `R-${this.spec.serial.slice(-6)}`;
-    return { name, tellsLink: true, startedAt: this.#startedAt - 40 * day };
+    return greeting(this.store, this.#checks.certificateEnds, relay?.name ?? null);
   }
 
   /** Somebody pressed the button that makes a unit send what it has, as before it is taken away. */
@@ -198,23 +165,26 @@ export class SimulatedCushion {
     const charging = doing.chargerIn && mayCharge && !this.#battery.full;
     this.#surroundings.step(at, doing, charging);
     const activity = !running ? "off" : doing.seated ? "loaded" : "empty";
-    this.#wear(at);
+    this.#battery.age(this.spec.faults, at);
     this.#battery.step(60, activity, this.#surroundings.signal === null, doing.chargerIn && mayCharge);
     if (!running) {
-      this.#tellAct(act, null);
+      if (act) this.#tell(act.startsAt, truthOf(act, null));
       this.#restartIfPossible(at + minute);
       return;
     }
     const uptime = this.#clock.uptimeAt(at + second / 2);
     const senses = this.#sense(at, act, charging);
     const { prompted, seen } = this.#firmware.minute(uptime, senses);
-    this.#tellAct(act, seen);
+    if (act) this.#tell(act.startsAt, truthOf(act, seen));
     if (prompted) this.#sitter.prompted(at + minute);
     this.#obedience.timePassed(at + minute);
     this.#power.minute(uptime + 60, doing.chargerIn, charging, senses.signal !== null);
     this.#relay.minute(uptime + 60, this.#surroundings.relayAt(at, this.#ownRelay));
-    this.#checks.minute(at, uptime + 60, senses.humidity, this.#clock.wallSecondsAt(uptime + 60));
-    if (this.#reportIsDue(uptime + 60)) this.#firmware.report(uptime + 60);
+    const wall = this.#clock.wallSecondsAt(uptime + 60);
+    this.#checks.minute(at, uptime + 60, senses.humidity, wall);
+    const { pendingMinutes } = this.#writer;
+    if (this.#pace.isDue({ pendingMinutes, inReach: this.#surroundings.signal !== null, wall }))
+      this.#firmware.report(uptime + 60);
     this.#stopIfNeeded(at, uptime + 60);
   }
 
@@ -223,24 +193,11 @@ export class SimulatedCushion {
     return {
       ...senseSeat(parts, at, this.#surroundings.celsius, act),
       cellMillivolts: this.#battery.millivolts,
-      power: charging
-        ? "charging"
-        : this.#sitter.doing.chargerIn && this.#battery.full
-          ? "charged"
-          : "on-battery",
+      power: this.#battery.powerState(charging, this.#sitter.doing.chargerIn),
       signal: this.#surroundings.signal,
       humidity:
         this.spec.humidity === false ? null : this.#checks.humidityAt(at, this.#surroundings.humidity),
     };
-  }
-
-  /** On the hour by the unit's own clock, so that a home's radio is quiet in between. */
-  #reportIsDue(uptime: number): boolean {
-    // Out of reach nobody looks on, and the store has to last.
-    const every = this.#surroundings.signal === null ? 60 : this.#reportEveryMinutes;
-    if (this.#writer.pendingMinutes >= every) return true;
-    const wall = this.#clock.wallSecondsAt(uptime);
-    return every === 60 && wall !== null && Math.floor(wall / 60) % 60 === 0;
   }
 
   #stopIfNeeded(at: Moment, uptime: number): void {
@@ -265,13 +222,6 @@ export class SimulatedCushion {
     }
   }
 
-  #wear(at: Moment): void {
-    for (const fault of this.spec.faults) {
-      if (fault.kind === "capacity-fade" && fault.from <= at)
-        this.#battery.fade((fault.sharePerDay * minute) / day, fault.downTo);
-    }
-  }
-
   #restartIfPossible(at: Moment): void {
     if (this.#state === "running" || !this.#onAndOff.mayStart(this.#state, at)) return;
     this.#now = at;
@@ -287,17 +237,6 @@ export class SimulatedCushion {
     this.#relay.boot();
     this.#checks.boot();
     this.#tell(this.#now, { what: "booted", boot: this.#writer.boot, reason });
-  }
-
-  #tellAct(act: ReliefAct | null, seen: boolean | null): void {
-    if (!act) return;
-    this.#tell(act.startsAt, {
-      what: act.shift ? "weight-shift" : "relief",
-      kind: act.kind,
-      holdSeconds: act.holdSeconds,
-      depthPercent: Math.round(act.depth * 100),
-      seen,
-    });
   }
 
   #tell(at: Moment, event: TruthEvent): void {

@@ -1,4 +1,5 @@
-import type { Certificate, DownlinkMessage, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { Certificate, DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { Certificates, endOf, isRefusal } from "./certificates.ts";
 import { CushionConnection } from "./connection.ts";

@@ -1,4 +1,5 @@
 import type { FaultCode, MinuteRecord, ResetReason } from "../../firmware-protocol/src/messages.ts";
+import type { GreetingDetails } from "./greeting.ts";
 import type { MessageWriter, PlanInForce } from "./message-writer.ts";
 import { PromptWatch } from "./prompt-watch.ts";
 import { blended, detectRelief, type SeatSums, sumSeat } from "./relief-detection.ts";
@@ -6,15 +7,6 @@ import { ReliefWatch } from "./relief-watch.ts";
 import type { GridModel } from "./seat-load.ts";
 import type { Senses } from "./senses.ts";
 import { countsPerKilogram } from "./sensor-grid.ts";
-
-/** What a greeting says beside who the unit is. */
-export interface GreetingDetails {
-  readonly queued: number;
-  readonly oldestUnsent?: { readonly boot: number; readonly sequence: number };
-  readonly storeCapacityMessages: number;
-  readonly certificateNotAfter?: number;
-  readonly relay?: string;
-}
 
 export interface FirmwareIdentity {
   readonly firmware: string;

@@ -1,4 +1,5 @@
-import type { Envelope, MinuteRecord, Plan, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { Plan } from "../../firmware-protocol/src/downlink.ts";
+import type { Envelope, MinuteRecord, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { MessageStore } from "./store.ts";
 import type { UnitClock } from "./unit-clock.ts";
 

@@ -1,4 +1,4 @@
-import type { Command } from "../../firmware-protocol/src/messages.ts";
+import type { Command } from "../../firmware-protocol/src/downlink.ts";
 import type { UnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { accepted, type CommandAnswered, CommandMemory, done, expired, refusedBecause } from "./commands.ts";
 import type { MessageWriter } from "./message-writer.ts";

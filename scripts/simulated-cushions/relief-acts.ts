@@ -1,6 +1,7 @@
 import type { ReliefKind } from "../../firmware-protocol/src/messages.ts";
 import { type Person, reliefHabitAt } from "./person.ts";
 import { pickWeighted, type Random } from "./random.ts";
+import type { TruthEvent } from "./truth.ts";
 import { type Moment, minute } from "./wall-clock.ts";
 
 /** What a body really does: the truth, whatever a cushion makes of it. */
@@ -13,6 +14,18 @@ export interface ReliefAct {
   /** A small weight shift rather than a relief. */
   readonly shift: boolean;
 }
+
+/** @param seen whether the firmware made anything of it; null: the unit was off */
+export const truthOf = (
+  { kind, holdSeconds, depth, shift }: ReliefAct,
+  seen: boolean | null,
+): TruthEvent => ({
+  what: shift ? "weight-shift" : "relief",
+  kind,
+  holdSeconds,
+  depthPercent: Math.round(depth * 100),
+  seen,
+});
 
 /** Reliefs by habit and by prompt. */
 export class ReliefActs {

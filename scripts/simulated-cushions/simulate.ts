@@ -1,7 +1,8 @@
 import { existsSync, readFileSync } from "node:fs";
 import { parseArgs } from "node:util";
 import { readPairingPicture } from "./camera.ts";
-import { type CushionSpec, SimulatedCushion } from "./cushion.ts";
+import { SimulatedCushion } from "./cushion.ts";
+import type { CushionSpec } from "./cushion-spec.ts";
 import { Delivery } from "./delivery.ts";
 import { enrol, makeUnitKey } from "./enrol.ts";
 import type { Fault } from "./faults.ts";

@@ -1,4 +1,5 @@
-import type { Envelope, Receipt, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { Receipt } from "../../firmware-protocol/src/downlink.ts";
+import type { Envelope, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 
 /** Messages of one boot that were overrun before they could be delivered. */
 export interface LostRange {

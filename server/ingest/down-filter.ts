@@ -1,4 +1,4 @@
-import type { DownlinkKind } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkKind } from "../../firmware-protocol/src/downlink.ts";
 import { downlinkFilter, downlinkKinds, downlinkTopic } from "../../firmware-protocol/src/topics.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 

@@ -1,4 +1,4 @@
-import type { Plan } from "../../firmware-protocol/src/messages.ts";
+import type { Plan } from "../../firmware-protocol/src/downlink.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { LiveTopic } from "../live.ts";

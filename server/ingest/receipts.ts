@@ -1,5 +1,5 @@
+import type { Receipt } from "../../firmware-protocol/src/downlink.ts";
 import { maximumBootsPerReceipt } from "../../firmware-protocol/src/limits.ts";
-import type { Receipt } from "../../firmware-protocol/src/messages.ts";
 import type { Clock } from "../clock.ts";
 import type { StoredUpTo } from "../store/telemetry-port.ts";
 

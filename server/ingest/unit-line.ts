@@ -1,4 +1,4 @@
-import type { DownlinkKind } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkKind } from "../../firmware-protocol/src/downlink.ts";
 
 export interface LineMessage {
   readonly topic: string;

@@ -1,5 +1,5 @@
+import type { DownlinkKind } from "../../firmware-protocol/src/downlink.ts";
 import { encodeDownlink } from "../../firmware-protocol/src/encode.ts";
-import type { DownlinkKind } from "../../firmware-protocol/src/messages.ts";
 import { downlinkTopic } from "../../firmware-protocol/src/topics.ts";
 import type { CertificateSerial, CommandId, UnitSerial } from "../domain/ids.ts";
 import { commandsToSend, noteCommandAcknowledged } from "../programme/follow-command.ts";

@@ -1,6 +1,6 @@
 import type { Hono } from "hono";
 import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
-import type { CushionSpec } from "../../scripts/simulated-cushions/cushion.ts";
+import type { CushionSpec } from "../../scripts/simulated-cushions/cushion-spec.ts";
 import type { Person } from "../../scripts/simulated-cushions/person.ts";
 import { type UnitSerial, unitSerial } from "../../server/domain/ids.ts";
 import { type Instant, instant } from "../../server/domain/units.ts";

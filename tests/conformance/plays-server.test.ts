@@ -1,5 +1,5 @@
 import { expect, it } from "vitest";
-import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
 import { playServer } from "../../scripts/conformance/as-server/play-server.ts";
 import type { Ruling } from "../../scripts/conformance/findings.ts";
 import { exitCodeOf, rulingLines } from "../../scripts/conformance/print-rulings.ts";

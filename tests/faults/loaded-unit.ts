@@ -1,8 +1,8 @@
 import { setTimeout as wait } from "node:timers/promises";
 import type { MqttClient } from "mqtt";
 import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
+import type { StoredUpTo } from "../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
-import type { StoredUpTo } from "../../firmware-protocol/src/messages.ts";
 import { downlinkFilter, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
 import { closed, connectUnit, type UnitCredentials } from "../ingest/broker-rig.ts";
 import { minutesUpTo } from "../ingest/cushion-messages.ts";

@@ -1,15 +1,10 @@
 import fc from "fast-check";
-import type {
-  DownlinkMessage,
-  Envelope,
-  MinuteRecord,
-  StoredUpTo,
-  UplinkMessage,
-} from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage, StoredUpTo } from "../../firmware-protocol/src/downlink.ts";
+import { commandActions } from "../../firmware-protocol/src/downlink.ts";
+import type { Envelope, MinuteRecord, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import {
   breakOffReasons,
   chargeEnds,
-  commandActions,
   faultCodes,
   notices,
   powerEvents,

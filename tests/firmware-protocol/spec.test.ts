@@ -1,5 +1,6 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
+import { commandActions } from "../../firmware-protocol/src/downlink.ts";
 import { enrolRefusalReasons } from "../../firmware-protocol/src/enrolment.ts";
 import { messageCodes } from "../../firmware-protocol/src/envelope.ts";
 import {
@@ -16,7 +17,6 @@ import {
 import {
   breakOffReasons,
   chargeEnds,
-  commandActions,
   faultCodes,
   notices,
   powerEvents,

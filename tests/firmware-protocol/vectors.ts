@@ -1,8 +1,10 @@
 import { readFileSync } from "node:fs";
 import { z } from "zod";
 import { decodeDownlink, decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
 import { encodeDownlink, encodeUplink } from "../../firmware-protocol/src/encode.ts";
-import type { DownlinkMessage, Unreadable, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { Unreadable } from "../../firmware-protocol/src/unreadable.ts";
 
 const hex = z.string().regex(/^([0-9a-f]{2})*$/);
 const direction = z.enum(["up", "down"]);

@@ -3,7 +3,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { connect, type IClientOptions, type MqttClient } from "mqtt";
 import { decodeDownlink } from "../../firmware-protocol/src/decode.ts";
-import type { DownlinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
 import { downlinkFilter } from "../../firmware-protocol/src/topics.ts";
 import { type Clock, systemClock } from "../../server/clock.ts";
 import type { UnitSerial } from "../../server/domain/ids.ts";

@@ -1,13 +1,11 @@
 import type { MqttClient } from "mqtt";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import type { DownlinkMessage, Receipt } from "../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
-import type { DownlinkMessage, Receipt, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../firmware-protocol/src/topics.ts";
 import { systemClock } from "../../server/clock.ts";
 import { instant } from "../../server/domain/units.ts";
-import { startClockWatch } from "../../server/jobs/clock-watch.ts";
-import { appendAudit } from "../../server/store/audit.ts";
-import { auditBefore } from "../../server/store/audit-page.ts";
 import { things } from "../support/cast.ts";
 import { type BrokerRig, brokerRig, connectUnit, downlinkOf } from "./broker-rig.ts";
 import { hello, minutesUpTo } from "./cushion-messages.ts";
@@ -238,45 +236,5 @@ describe("the server's own clock", () => {
       for (let time = 0; time < 2; time++) await cushion.live(10).send();
       await expectInPlace(cushion);
     }
-  });
-});
-
-describe("that the server's clock was set", () => {
-  const audited = () =>
-    auditBefore(rig.services.db, { limit: 50 })
-      .rows.filter(({ action }) => action === "set-server-clock")
-      .map(({ detail }) => detail);
-
-  it("is put down in the audit, by how much, and a slow correction is not", () => {
-    let counted = 0;
-    const watch = startClockWatch(rig.services, () => counted * 1_000);
-    const wait = (seconds: number, off: number): void => {
-      counted += seconds;
-      truth += seconds;
-      setServer(serverOff + off);
-      watch.look();
-    };
-    for (let time = 0; time < 30; time++) wait(10, 5);
-    expect(audited()).toEqual([]);
-    wait(10, -day);
-    wait(10, 0);
-    wait(10, day);
-    watch.stop();
-    expect(audited().map(({ bySeconds }) => bySeconds)).toEqual([day, -day]);
-  });
-
-  it("back while the service was off is seen when it starts, by what it wrote before", () => {
-    startClockWatch(rig.services).stop();
-    expect(audited()).toEqual([]);
-    appendAudit(rig.services.db, {
-      at: rig.services.clock.now(),
-      actor: { kind: "system" },
-      action: "anything",
-      subject: "server",
-      detail: {},
-    });
-    setServer(-day);
-    startClockWatch(rig.services).stop();
-    expect(audited()).toEqual([{ bySeconds: -day, noticed: "at-start" }]);
   });
 });

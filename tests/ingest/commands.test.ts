@@ -3,13 +3,9 @@ import { createPrivateKey } from "node:crypto";
 import { Pkcs10CertificateRequestGenerator, X509Certificate } from "@peculiar/x509";
 import type { MqttClient } from "mqtt";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import type { Certificate, Command, DownlinkMessage } from "../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
-import type {
-  Certificate,
-  Command,
-  DownlinkMessage,
-  UplinkMessage,
-} from "../../firmware-protocol/src/messages.ts";
+import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../firmware-protocol/src/topics.ts";
 import { millisecondsIn } from "../../server/domain/units.ts";
 import { commandUnit } from "../../server/programme/command-unit.ts";

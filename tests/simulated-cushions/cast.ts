@@ -1,4 +1,5 @@
-import { type CushionSpec, SimulatedCushion } from "../../scripts/simulated-cushions/cushion.ts";
+import { SimulatedCushion } from "../../scripts/simulated-cushions/cushion.ts";
+import type { CushionSpec } from "../../scripts/simulated-cushions/cushion-spec.ts";
 import type { Habits, Person } from "../../scripts/simulated-cushions/person.ts";
 import { TruthList } from "../../scripts/simulated-cushions/truth.ts";
 import { day, type Moment } from "../../scripts/simulated-cushions/wall-clock.ts";

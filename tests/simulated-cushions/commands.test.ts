@@ -1,7 +1,7 @@
 import { expect, it } from "vitest";
 import { decodeDownlink, decodeUplink } from "../../firmware-protocol/src/decode.ts";
+import type { Command, CommandAction } from "../../firmware-protocol/src/downlink.ts";
 import { encodeDownlink, encodeUplink } from "../../firmware-protocol/src/encode.ts";
-import type { Command, CommandAction } from "../../firmware-protocol/src/messages.ts";
 import { readUnreadableCommand } from "../../firmware-protocol/src/unreadable-command.ts";
 import { day } from "../../scripts/simulated-cushions/wall-clock.ts";
 import { live, start } from "./cast.ts";

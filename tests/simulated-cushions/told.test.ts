@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { UplinkKind, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
-import type { CushionSpec } from "../../scripts/simulated-cushions/cushion.ts";
+import type { CushionSpec } from "../../scripts/simulated-cushions/cushion-spec.ts";
 import { day, hour } from "../../scripts/simulated-cushions/wall-clock.ts";
 import { live, soundCushion, start, steadyPerson } from "./cast.ts";
 

@@ -2,9 +2,9 @@ import { type CborItem, type CborMap, isCborMap } from "../../../firmware-protoc
 import { readCbor } from "../../../firmware-protocol/src/cbor/read.ts";
 import { writeCbor } from "../../../firmware-protocol/src/cbor/write.ts";
 import { decodeDownlink } from "../../../firmware-protocol/src/decode.ts";
+import type { StoredUpTo } from "../../../firmware-protocol/src/downlink.ts";
 import { encodeDownlink } from "../../../firmware-protocol/src/encode.ts";
 import { maximumDownlinkBytes } from "../../../firmware-protocol/src/limits.ts";
-import type { StoredUpTo } from "../../../firmware-protocol/src/messages.ts";
 
 export interface BadReceipt {
   readonly clause: string;

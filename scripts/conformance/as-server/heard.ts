@@ -1,6 +1,7 @@
 import { decodeUplink } from "../../../firmware-protocol/src/decode.ts";
+import type { StoredUpTo } from "../../../firmware-protocol/src/downlink.ts";
 import { maximumBootsPerReceipt, maximumHolesPerBoot } from "../../../firmware-protocol/src/limits.ts";
-import type { StoredUpTo, UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
+import type { UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../../firmware-protocol/src/topics.ts";
 import type { Findings } from "../findings.ts";
 import type { PublishHeard } from "../mqtt/packet-reader.ts";

@@ -1,11 +1,6 @@
+import type { Command, CommandAction } from "../../../firmware-protocol/src/downlink.ts";
 import { encodeDownlink } from "../../../firmware-protocol/src/encode.ts";
-import type {
-  Command,
-  CommandAction,
-  Result,
-  SelfTest,
-  UplinkMessage,
-} from "../../../firmware-protocol/src/messages.ts";
+import type { Result, SelfTest, UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
 import { nameOf } from "./heard.ts";
 import type { Stage } from "./stage.ts";
 import type { Visit } from "./visit.ts";

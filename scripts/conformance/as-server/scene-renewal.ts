@@ -1,7 +1,8 @@
 import "reflect-metadata";
 import { X509Certificate } from "node:crypto";
 import { Pkcs10CertificateRequest } from "@peculiar/x509";
-import type { Certificate, Renewal, UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
+import type { Certificate } from "../../../firmware-protocol/src/downlink.ts";
+import type { Renewal, UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
 import { RunAuthority } from "../authority.ts";
 import { makeKeys } from "../keys.ts";
 import { readyVisit } from "./scene-keeping.ts";

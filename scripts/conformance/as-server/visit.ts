@@ -1,6 +1,7 @@
 import type { TLSSocket } from "node:tls";
+import type { DownlinkMessage } from "../../../firmware-protocol/src/downlink.ts";
 import { encodeDownlink } from "../../../firmware-protocol/src/encode.ts";
-import type { DownlinkMessage, UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
+import type { UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
 import { topicRoot } from "../../../firmware-protocol/src/topics.ts";
 import { Mailbox } from "../mailbox.ts";
 import type { Link } from "../mqtt/link.ts";

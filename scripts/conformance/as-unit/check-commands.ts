@@ -1,5 +1,6 @@
+import type { Command } from "../../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../../firmware-protocol/src/encode.ts";
-import type { Command, Result } from "../../../firmware-protocol/src/messages.ts";
+import type { Result } from "../../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../../firmware-protocol/src/topics.ts";
 import type { FromServer } from "./downlink.ts";
 import type { Run } from "./run.ts";

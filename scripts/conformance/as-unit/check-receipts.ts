@@ -1,5 +1,5 @@
+import type { Plan, Receipt } from "../../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../../firmware-protocol/src/encode.ts";
-import type { Plan, Receipt } from "../../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../../firmware-protocol/src/topics.ts";
 import { patience } from "./dial.ts";
 import type { FromServer } from "./downlink.ts";

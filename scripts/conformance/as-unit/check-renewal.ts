@@ -1,6 +1,6 @@
 import { createPublicKey, X509Certificate } from "node:crypto";
+import type { Certificate } from "../../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../../firmware-protocol/src/encode.ts";
-import type { Certificate } from "../../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../../firmware-protocol/src/topics.ts";
 import { type RequestFor, requestFor, withBrokenSignature } from "../keys.ts";
 import { keptOut, patience } from "./dial.ts";

@@ -1,5 +1,5 @@
 import { decodeDownlink } from "../../../firmware-protocol/src/decode.ts";
-import type { DownlinkMessage, Receipt } from "../../../firmware-protocol/src/messages.ts";
+import type { DownlinkMessage, Receipt } from "../../../firmware-protocol/src/downlink.ts";
 import { downlinkTopic } from "../../../firmware-protocol/src/topics.ts";
 import { kindsByClause } from "../clauses.ts";
 import type { Findings } from "../findings.ts";

@@ -1,4 +1,4 @@
-import type { Receipt } from "../../../firmware-protocol/src/messages.ts";
+import type { Receipt } from "../../../firmware-protocol/src/downlink.ts";
 import type { Findings } from "../findings.ts";
 
 /** What was sent, and what receipts say of it. Each receipt is held against what had been sent when it came. */

@@ -1,4 +1,4 @@
-import type { Receipt } from "../../../firmware-protocol/src/messages.ts";
+import type { Receipt } from "../../../firmware-protocol/src/downlink.ts";
 import { downlinkFilter } from "../../../firmware-protocol/src/topics.ts";
 import type { Link } from "../mqtt/link.ts";
 import { connectPacket, pubackPacket, publishPacket, subscribePacket } from "../mqtt/packets.ts";
