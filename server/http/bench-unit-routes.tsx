@@ -4,7 +4,7 @@ import type { Problems } from "../../views/layout/forms.tsx";
 import { mayDo } from "../domain/access/roles.ts";
 import { commandKinds, commandsOf } from "../domain/commands/command.ts";
 import { byWeight } from "../domain/condition/condition-of.ts";
-import { findingId, unitSerial } from "../domain/ids.ts";
+import { findingId, type UnitSerial, unitSerial } from "../domain/ids.ts";
 import { places } from "../domain/lifecycle/place.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
 import { healthOfUnit } from "../programme/assess-unit.ts";
@@ -14,7 +14,7 @@ import { moveUnit } from "../programme/move-unit.ts";
 import type { StaffActor } from "../programme/staff-actor.ts";
 import type { Services } from "../services.ts";
 import { benchSessionLinesOf } from "../store/bench-sessions.ts";
-import { usableCertificatesOf } from "../store/certificates.ts";
+import { certificatesInUseEndingBefore, usableCertificatesOf } from "../store/certificates.ts";
 import { codingsOf, partChangesOf } from "../store/fault-codings.ts";
 import { findingById, openFindingsOf, pastFindingsOf } from "../store/findings.ts";
 import { recallsBarringIssue } from "../store/recalls.ts";
@@ -67,6 +67,12 @@ const lastWeek = (now: Instant) => ({
   end: instant(now + millisecondsIn.minute),
 });
 
+const month = 30 * 24 * millisecondsIn.hour;
+/** Where it is on loan and that is within a month. */
+const certificateEndOf = ({ db, clock }: Services, serial: UnitSerial): Instant | null =>
+  certificatesInUseEndingBefore(db, instant(clock.now() + month)).find(({ unit }) => unit === serial)
+    ?.expiresAt ?? null;
+
 const serialIn = (context: AppContext) => unitSerial(context.req.param("serial") ?? "");
 
 async function showUnit(
@@ -92,6 +98,7 @@ async function showUnit(
       open={[...openFindingsOf(db, serial)].sort(byWeight)}
       past={pastFindingsOf(db, serial, mostPast)}
       loans={loanTimesOfUnit(db, serial)}
+      certificateEnds={certificateEndOf(services, serial)}
       reachable={usableCertificatesOf(db, serial, services.clock.now()).length > 0}
       bench={{
         sessions: benchSessionLinesOf(db, serial),

@@ -2,7 +2,7 @@ import { type BenchTask, WorklistPage } from "../../views/bench/worklist-page.ts
 import { byWeight } from "../domain/condition/condition-of.ts";
 import { instant, millisecondsIn } from "../domain/units.ts";
 import type { Services } from "../services.ts";
-import { certificatesEndingBefore } from "../store/certificates.ts";
+import { certificatesInUseEndingBefore } from "../store/certificates.ts";
 import { openFindingsOfUnits } from "../store/findings.ts";
 import { countAssessed, lastAssessedAt, unitsNeedingHands } from "../store/unit-assessments.ts";
 import { askedTests } from "./asked-tests.ts";
@@ -26,7 +26,7 @@ export const worklistRoute = (services: Services): Route => ({
         assessed={{ units: countAssessed(services.db), lastAt: lastAssessedAt(services.db) }}
         asked={askedTests(services, "bench")}
         keptAside={keptAside}
-        ending={certificatesEndingBefore(services.db, instant(services.clock.now() + month))}
+        ending={certificatesInUseEndingBefore(services.db, instant(services.clock.now() + month))}
       />,
     );
   },

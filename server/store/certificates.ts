@@ -2,6 +2,7 @@ import { and, asc, desc, eq, gt, inArray, isNotNull, isNull, lt, type SQL, sql }
 import type { BenchSessionId, CertificateSerial, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
+import { unitCommand } from "./schema/commands.ts";
 import { certificate } from "./schema/enrolment.ts";
 import { loan } from "./schema/loans.ts";
 
@@ -54,15 +55,28 @@ export interface EndingCertificate {
 /** Units on loan whose last certificate, of those not revoked, ends before `before`; soonest first. Those that have
  *  ended already are among them: such a unit must enrol anew. */
 export const certificatesEndingBefore = (db: Database, before: Instant): readonly EndingCertificate[] =>
+  endingBefore(db, before);
+
+const endingBefore = (db: Database, before: Instant, which?: SQL): readonly EndingCertificate[] =>
   db
     .select({ unit: certificate.unitSerial, expiresAt: sql<Instant>`max(${certificate.expiresAt})` })
     .from(certificate)
     .innerJoin(loan, eq(loan.id, certificate.loanId))
-    .where(and(isNull(certificate.revokedAt), isNull(loan.endedAt)))
+    .where(and(isNull(certificate.revokedAt), isNull(loan.endedAt), which))
     .groupBy(certificate.unitSerial)
     .having(lt(sql`max(${certificate.expiresAt})`, before))
     .orderBy(asc(sql`max(${certificate.expiresAt})`), asc(certificate.unitSerial))
     .all();
+
+/** Certificates that were issued to take another's place and opened no connection yet: the unit may never have got one. */
+const neverUsed = sql`(select json_extract(${unitCommand.body}, '$.renewal.certificate') from ${unitCommand}
+  where ${unitCommand.kind} = 'renew-certificate' and json_extract(${unitCommand.body}, '$.renewal.certificate') is not null
+  and json_extract(${unitCommand.body}, '$.renewal.usedAt') is null)`;
+
+/** Units on loan whose certificate in use ends before `before`, though another may have been issued to them; soonest
+ *  first, those that have ended already among them. */
+export const certificatesInUseEndingBefore = (db: Database, before: Instant): readonly EndingCertificate[] =>
+  endingBefore(db, before, sql`${certificate.serial} not in ${neverUsed}`);
 
 /** A newer one has been used in their place. @returns those that were not revoked yet */
 export const revokeReplaced = (

@@ -48,4 +48,7 @@ it("a batch of certificates that end within a month is one line, and one that en
   const page = await (await app.request("/bench", { headers })).text();
   expect(page).toContain("3 units’ certificates end between");
   expect(page).not.toContain("CU-000703");
+  const unit = async (serial: string) => (await app.request(`/bench/units/${serial}`, { headers })).text();
+  expect(await unit("CU-000700")).toContain("must be paired again; what it records");
+  expect(await unit("CU-000703")).not.toContain("must be paired again");
 });

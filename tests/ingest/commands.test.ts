@@ -7,11 +7,16 @@ import type { Certificate, Command, DownlinkMessage } from "../../firmware-proto
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../firmware-protocol/src/topics.ts";
-import { millisecondsIn } from "../../server/domain/units.ts";
+import { instant, millisecondsIn } from "../../server/domain/units.ts";
 import { commandUnit } from "../../server/programme/command-unit.ts";
 import { expireCommands } from "../../server/programme/follow-command.ts";
 import { askForRenewals } from "../../server/programme/renew-certificates.ts";
-import { usableCertificatesOf } from "../../server/store/certificates.ts";
+import {
+  certificatesEndingBefore,
+  certificatesInUseEndingBefore,
+  usableCertificatesOf,
+} from "../../server/store/certificates.ts";
+import { certificate } from "../../server/store/schema/enrolment.ts";
 import { commandLinesOf } from "../../server/store/unit-commands.ts";
 import { cast, things } from "../support/cast.ts";
 import {
@@ -175,6 +180,27 @@ describe("a new certificate over the old one's connection", () => {
     await dropped;
     await expect(connected()).rejects.toThrow(/not authorized/i);
     expect(usableCertificatesOf(services.db, unit, services.clock.now())).toHaveLength(1);
+  });
+
+  it("does not end the notice of the old one’s end before it has been used", async () => {
+    const { services } = rig;
+    const { db, clock } = services;
+    const month = instant(clock.now() + 30 * 24 * millisecondsIn.hour);
+    const ending = () => certificatesInUseEndingBefore(db, month).map((each) => each.unit);
+    expect(ending()).toEqual([]);
+    db.update(certificate)
+      .set({ expiresAt: instant(clock.now() + 10 * 24 * millisecondsIn.hour) })
+      .run();
+    const client = await connected();
+    const downlink = await downlinkOf(client, unit);
+    const { der, key } = await request();
+    await say(client, { kind: "renewal", ...envelope(), request: der });
+    const [leaf = new Uint8Array()] = (await downlink.next(isCertificate)).chain;
+    expect(certificatesEndingBefore(db, month)).toEqual([]);
+    expect(ending()).toEqual([unit]);
+    const cert = `${new X509Certificate(Uint8Array.from(leaf)).toString("pem")}\n`;
+    await connected({ ...credentials, key, cert });
+    await expect.poll(ending).toEqual([]);
   });
 
   it("is refused where the request is not signed by its own key, and the staff see it", async () => {

@@ -49,6 +49,7 @@ export interface UnitPageProps {
   /** When, never to whom. */
   readonly loans: readonly LoanTime[];
   readonly reachable: boolean;
+  readonly certificateEnds: Instant | null;
   readonly bench: BenchHistory;
   readonly mayAsk: readonly CommandKind[];
   /** Newest first. */
@@ -82,6 +83,7 @@ export function UnitPage(props: UnitPageProps) {
           frame={frame}
           action={`/bench/units/${unit.serial}/commands`}
           reachable={props.reachable}
+          certificateEnds={props.certificateEnds}
           mayAsk={props.mayAsk}
           commands={props.commands}
         />

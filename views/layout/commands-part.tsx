@@ -1,5 +1,6 @@
 import type { CommandKind, CommandLine } from "../../server/domain/commands/command.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
+import type { Instant } from "../../server/domain/units.ts";
 import { commandNames, foundWords, standingWords } from "./command-words.ts";
 import { CsrfField } from "./forms.tsx";
 import type { Reader } from "./page.tsx";
@@ -11,15 +12,25 @@ interface CommandsProps {
   readonly action: string;
   /** false: it holds no certificate in force, so no question would reach it. */
   readonly reachable: boolean;
+  /** Of its certificate in use, where that is soon. */
+  readonly certificateEnds?: Instant | null;
   readonly mayAsk: readonly CommandKind[];
   readonly commands: readonly CommandLine[];
 }
 
 /** What the unit can be asked from here, and what became of what it was asked. */
-export function CommandsPart({ frame, action, reachable, mayAsk, commands }: CommandsProps) {
+export function CommandsPart(props: CommandsProps) {
+  const { frame, action, reachable, mayAsk, commands, certificateEnds = null } = props;
   return (
     <section id="commands">
       <h2>Ask the unit</h2>
+      {certificateEnds === null ? null : (
+        <p>
+          <strong>Its certificate ends {dateTimeWords(certificateEnds, frame.zone)}</strong>, and it has not
+          taken a new one into use. After that it can’t connect and must be paired again; what it records
+          meanwhile waits in its own store.
+        </p>
+      )}
       {reachable ? (
         <>
           <p>
