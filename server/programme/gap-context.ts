@@ -2,13 +2,11 @@ import { minuteStates } from "../domain/ledger/minute-state.ts";
 import { instantAt, localTimeOf } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
-import { chargeLeft, neverFullIn, type StateRun } from "../domain/verdicts/charge-left.ts";
-import { chargingBefore, sinceCharge } from "../domain/verdicts/charging-habit.ts";
-import { emptyBefore } from "../domain/verdicts/empty-before.ts";
+import type { StateRun } from "../domain/verdicts/charge-left.ts";
 import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
+import { habitsBefore } from "../domain/verdicts/habits-before.ts";
 import { silentTogether } from "../domain/verdicts/silent-together.ts";
 import { toldAround } from "../domain/verdicts/told-around.ts";
-import { usualCharges } from "../domain/verdicts/usual-charges.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import {
@@ -46,19 +44,13 @@ export async function gapContextOf(
     .filter(({ kind }) => kind !== "reset-loop" || around.battery?.path !== "flat")
     .flatMap(({ kind }) => signWords[kind] ?? []);
   const runs = runsBefore(services, loan, span.start);
-  const onCharge = runs.filter(({ state }) => state === "on-charge");
   return {
     span,
     ongoing,
     filledAt: stretch.filledAt,
     ...around,
     together: await togetherOf(services, loan, span, ongoing),
-    chargeLeft: chargeLeft(runs, span.start),
-    neverFullIn: neverFullIn(runs, span.start),
-    emptyFor: emptyBefore(runs, span.start),
-    sinceCharge: sinceCharge(onCharge, span.start),
-    usualCharges: usualCharges(runs, span),
-    charging: chargingBefore(onCharge, span.start),
+    ...habitsBefore(runs, span, around.before !== null),
     capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
     note: noteOver(services, loan, span),
     hour: localTimeOf(span.start, services.zone).hour,

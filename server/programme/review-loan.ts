@@ -8,8 +8,9 @@ import { type FoundStretch, findGaps } from "../domain/ledger/find-gaps.ts";
 import { findThinStretches } from "../domain/ledger/find-thin-stretches.ts";
 import { matchStretches } from "../domain/ledger/match-stretches.ts";
 import type { LedgerDay } from "../domain/ledger/minute-state.ts";
+import { cutGaps } from "../domain/ledger/ran-unheard.ts";
 import { seenUntil } from "../domain/ledger/timeline.ts";
-import type { RecordedMinute, RecordedRelief } from "../domain/record/unit-record.ts";
+import type { RecordedMinute, RecordedRelief, SequenceHole } from "../domain/record/unit-record.ts";
 import type { Settings } from "../domain/settings.ts";
 import { daysTouched } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
@@ -60,8 +61,14 @@ export async function reviewLoan(
   );
   const worked = workThrough(range, built, { reliefs, plans, settings, now });
   const again = news ? await lookAgainAtAwaited(services, loan, range, now) : [];
+  const found = await cutApart(services, loan, worked.found, {
+    holes: record.holes,
+    readFrom,
+    settings,
+    now,
+  });
   const heardFrom = (start: Instant) => firstHeard(record.minutes, start, range.time.end);
-  const stretches = matched(services, loan, { range, found: worked.found, now, heardFrom });
+  const stretches = matched(services, loan, { range, found, now, heardFrom });
   return { days: [...again, ...worked.days], stretches };
 }
 
@@ -92,6 +99,29 @@ function workThrough(
     clock = part.clock;
   }
   return { days, found: [...findGaps(line, settings, now), ...findThinStretches({ sits, clock }, settings)] };
+}
+
+interface Seen {
+  readonly holes: readonly SequenceHole[];
+  /** What lies before was not read. */
+  readonly readFrom: number;
+  readonly settings: Settings;
+  readonly now: Instant;
+}
+
+/** Gaps cut where the unit began to run or ceased to; thin stretches as they are. */
+async function cutApart(
+  services: Services,
+  { unitSerial }: StartedLoan,
+  found: readonly FoundStretch[],
+  { holes, readFrom, settings, now }: Seen,
+): Promise<FoundStretch[]> {
+  const gaps = found.filter(({ kind }) => kind === "gap");
+  const [first] = gaps;
+  if (!first) return [...found];
+  const known =
+    first.start >= readFrom ? holes : await services.telemetry.holes(unitSerial, { ...first, end: now });
+  return [...cutGaps(gaps, known, settings, now), ...found.filter(({ kind }) => kind !== "gap")];
 }
 
 const cutBefore = (days: readonly LedgerDay[], from: Instant): LedgerDay[] =>

@@ -1,7 +1,7 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { SequenceHole } from "../domain/record/unit-record.ts";
-import type { Instant, Span } from "../domain/units.ts";
+import { type Instant, instant, type Span } from "../domain/units.ts";
 import type { LostReports } from "./telemetry-lost.ts";
 import { nearestAfter, nearestBefore, packedSequences } from "./telemetry-packed-names.ts";
 import { mergeRanges, type SequenceRange } from "./telemetry-ranges.ts";
@@ -130,20 +130,53 @@ function without(gap: Gap, others: readonly Gap[]): Gap[] {
   return left;
 }
 
-const located = (
+function located(
+  tables: TelemetryTables,
+  unit: UnitSerial,
+  gap: Gap,
+  fate: SequenceHole["fate"],
+  knownBy: Instant,
+): SequenceHole {
+  const { boot, from, to } = gap;
+  const last = nearestBefore(tables, unit, { boot, sequence: from }, knownBy);
+  const before = nearestAfter(tables, unit, { boot, sequence: to }, knownBy);
+  const after = last ?? (before === null ? null : bootStart(tables, unit, boot));
+  const endsAbout = before === null && last !== null ? endAbout(tables, unit, gap, last, knownBy) : null;
+  return {
+    boot,
+    fromSequence: from,
+    toSequence: to,
+    after,
+    before,
+    ...(endsAbout === null ? {} : { endsAbout }),
+    fate,
+  };
+}
+
+/** Uptime dates the start of a boot whose first messages are missing; where no clock spoke for it, nothing does. */
+function bootStart({ anchors }: TelemetryTables, unit: UnitSerial, boot: number): Instant | null {
+  const anchor = anchors.of(unit, boot);
+  return anchor?.basis === "clock" ? anchor.bootedAt : null;
+}
+
+/** So many messages before a loss tell how long one told of. */
+const measuredBy = 30;
+
+/** @returns null where too few came before it, or the boot after it began earlier than that */
+function endAbout(
   tables: TelemetryTables,
   unit: UnitSerial,
   { boot, from, to }: Gap,
-  fate: SequenceHole["fate"],
+  last: Instant,
   knownBy: Instant,
-): SequenceHole => ({
-  boot,
-  fromSequence: from,
-  toSequence: to,
-  after: nearestBefore(tables, unit, { boot, sequence: from }, knownBy),
-  before: nearestAfter(tables, unit, { boot, sequence: to }, knownBy),
-  fate,
-});
+): Instant | null {
+  if (from < measuredBy + 1) return null;
+  const earlier = nearestBefore(tables, unit, { boot, sequence: from - measuredBy }, knownBy);
+  if (earlier === null) return null;
+  const about = last + ((to - from + 1) * (last - earlier)) / measuredBy;
+  const next = tables.anchors.of(unit, boot + 1);
+  return next && next.bootedAt < about ? null : instant(about);
+}
 
 /** A hole open at one side reaches as far as it can: nothing is known that would keep it out of the span. */
 const touches = ({ after, before }: SequenceHole, span: Span): boolean =>

@@ -4,14 +4,19 @@ import type { Troubles } from "./troubles.ts";
 import { codeOf, paint, type UnitLife } from "./unit-life.ts";
 import type { World } from "./world.ts";
 
-export interface Hole {
+export interface Hole extends Edges {
   readonly boot: number;
   readonly from: number;
   readonly to: number;
-  /** Minutes: end of the last record before, start of the first after. */
-  readonly after: number;
-  readonly before: number;
   readonly told: boolean;
+}
+
+/** Minutes: end of the last record before it and start of the first after, of the same boot, or the boot's start; null:
+ *  nothing of the boot came there. */
+interface Edges {
+  readonly after: number | null;
+  readonly before: number | null;
+  readonly endsAbout: number | null;
 }
 
 export interface Delivery {
@@ -40,12 +45,12 @@ export function deliver(
   const arrival = new Int32Array(length).fill(-1);
   const capacity = Math.floor((draws.between(...world.storeHours) * 60) / perMessage);
   const linkCause = new Uint8Array(length);
-  const holes: Hole[] = [];
+  const missing: Missing[] = [];
   const tells = !draws.is(0.08);
   let queue: number[] = [];
   let overrun: number[] = [];
   const note = (starts: readonly number[], told: boolean): void => {
-    for (const run of runsOf(starts)) holes.push({ ...run, boot: life.boot[run.after] ?? 0, told });
+    for (const run of runsOf(life, starts)) missing.push({ ...run, told });
   };
   for (let start = 0; start + perMessage <= length; start += perMessage) {
     const recorded = anyOn(life, start);
@@ -68,7 +73,12 @@ export function deliver(
     queue = [];
     overrun = [];
   }
-  return { arrival, linkCause, reach: reachOf(draws, person, troubles, length), holes };
+  return {
+    arrival,
+    linkCause,
+    reach: reachOf(draws, person, troubles, length),
+    holes: holesOf(life, arrival, missing),
+  };
 }
 
 function anyOn(life: UnitLife, start: number): boolean {
@@ -76,19 +86,46 @@ function anyOn(life: UnitLife, start: number): boolean {
   return false;
 }
 
-function runsOf(starts: readonly number[]) {
-  const runs: { from: number; to: number; after: number; before: number }[] = [];
+interface Missing {
+  readonly boot: number;
+  readonly start: number;
+  readonly end: number;
+  readonly told: boolean;
+}
+
+/** Messages without a break between them, of one boot. */
+function runsOf(life: UnitLife, starts: readonly number[]) {
+  const runs: { boot: number; start: number; end: number }[] = [];
   for (const start of starts) {
+    const boot = bootOf(life, start);
     const last = runs.at(-1);
-    if (last && last.before === start) {
-      last.before = start + perMessage;
-      last.to += 1;
-    } else {
-      const sequence = start / perMessage;
-      runs.push({ from: sequence, to: sequence, after: start, before: start + perMessage });
-    }
+    if (last && last.end === start && last.boot === boot) last.end = start + perMessage;
+    else runs.push({ boot, start, end: start + perMessage });
   }
   return runs;
+}
+
+/** Of the last minute on: a message belongs to the boot that sends it. */
+function bootOf(life: UnitLife, start: number): number {
+  for (let at = start + perMessage - 1; at >= start; at -= 1)
+    if (life.on[at] === 1) return life.boot[at] ?? 0;
+  return 0;
+}
+
+/** What the service can know of them: an edge by what came of the same boot, and nothing at all of a boot's last
+ *  messages unless the unit said that they were lost. */
+function holesOf(life: UnitLife, arrival: Int32Array, missing: readonly Missing[]): Hole[] {
+  const came = (boot: number, at: number): boolean =>
+    life.boot[at] === boot && life.on[at] === 1 && (arrival[at] ?? -1) >= 0;
+  return missing.flatMap(({ boot, start, end, told }) => {
+    const before = came(boot, end) ? end : null;
+    if (before === null && !told) return [];
+    const began = life.boots.find((one) => one.boot === boot)?.at ?? 0;
+    const first = began >= start - perMessage && began < start + perMessage && before !== null;
+    const after = came(boot, start - 1) ? start : first ? began : null;
+    const endsAbout = before === null && after !== null ? end : null;
+    return [{ boot, from: start / perMessage, to: end / perMessage - 1, told, after, before, endsAbout }];
+  });
 }
 
 /** The relay as the unit hears it: fading on the way out, some homes poor on some days. */

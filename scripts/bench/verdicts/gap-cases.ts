@@ -2,11 +2,9 @@ import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import { localTimeOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../../../server/domain/units.ts";
 import { aroundGap } from "../../../server/domain/verdicts/around-a-gap.ts";
-import { chargeLeft, neverFullIn, type StateRun } from "../../../server/domain/verdicts/charge-left.ts";
-import { chargingBefore, sinceCharge } from "../../../server/domain/verdicts/charging-habit.ts";
-import { emptyBefore } from "../../../server/domain/verdicts/empty-before.ts";
+import type { StateRun } from "../../../server/domain/verdicts/charge-left.ts";
 import type { GapContext } from "../../../server/domain/verdicts/gap-context.ts";
-import { usualCharges } from "../../../server/domain/verdicts/usual-charges.ts";
+import { habitsBefore } from "../../../server/domain/verdicts/habits-before.ts";
 import { type GapTruth, gapTruths } from "./causes-in-truth.ts";
 import { Draws } from "./chance.ts";
 import { atMinute, epoch } from "./record-of.ts";
@@ -134,18 +132,12 @@ function contextOf({ one, record, reviewed, live }: Watched, span: Span, how: Ho
   const around = aroundGap(near, span, ongoing, how === "filled");
   const hasSigns = known.signsFrom !== null && known.signsFrom <= to && around.battery?.path !== "flat";
   const runs = runsBefore(reviewed, span.start);
-  const onCharge = runs.filter(({ state }) => state === "on-charge");
   return {
     span,
     ongoing,
     filledAt: how === "filled" ? span.end : null,
     ...around,
-    chargeLeft: chargeLeft(runs, span.start),
-    neverFullIn: neverFullIn(runs, span.start),
-    emptyFor: emptyBefore(runs, span.start),
-    sinceCharge: sinceCharge(onCharge, span.start),
-    usualCharges: usualCharges(runs, span),
-    charging: chargingBefore(onCharge, span.start),
+    ...habitsBefore(runs, span, around.before !== null),
     capacity: faded ? { state: "faded" } : known.assessed ? { state: "sound" } : null,
     note: noteOver(one, from, to, by),
     hour: localTimeOf(span.start, zone).hour,

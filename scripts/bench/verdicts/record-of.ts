@@ -58,12 +58,13 @@ export function recordOf(
       detail: "",
     })),
     holes: delivery.holes.map(
-      ({ boot, from, to, after, before, told }): SequenceHole => ({
+      ({ boot, from, to, after, before, endsAbout, told }): SequenceHole => ({
         boot,
         fromSequence: from,
         toSequence: to,
-        after: atMinute(after),
-        before: atMinute(before),
+        after: after === null ? null : atMinute(after),
+        before: before === null ? null : atMinute(before),
+        ...(endsAbout === null ? {} : { endsAbout: atMinute(endsAbout) }),
         fate: told ? "lost" : "awaited",
       }),
     ),

@@ -8,6 +8,7 @@ import { buildLedger, noMinutes } from "../../../server/domain/ledger/build-ledg
 import { type FoundStretch, findGaps } from "../../../server/domain/ledger/find-gaps.ts";
 import { findThinStretches } from "../../../server/domain/ledger/find-thin-stretches.ts";
 import type { LedgerDay, LedgerRun, MinuteState } from "../../../server/domain/ledger/minute-state.ts";
+import { cutGaps } from "../../../server/domain/ledger/ran-unheard.ts";
 import { seenUntil } from "../../../server/domain/ledger/timeline.ts";
 import type { RecordedRelief, UnitRecord } from "../../../server/domain/record/unit-record.ts";
 import { defaultSettings } from "../../../server/domain/settings.ts";
@@ -67,12 +68,7 @@ export function reviewDays(
   const part =
     newest === dayCount ? record : slice(record, { start: instant(start - millisecondsIn.hour), end: until });
   const local = daysTouched({ start, end: until }, zone);
-  return reviewOf(
-    buildLedger({ window, record: part, now: until, zone }, local),
-    record.reliefs,
-    plans,
-    until,
-  );
+  return reviewOf(buildLedger({ window, record: part, now: until, zone }, local), record, plans, until);
 }
 
 /** The same of what there was to see, had the unit been on and heard all the time. */
@@ -89,7 +85,7 @@ export function wholeReview(
     ...dayBounds(day, zone),
   }));
   const ledger = days.map((day) => ({ ...day, minutes: noMinutes(), runs: wholeRuns(life, day, until) }));
-  return reviewOf(ledger, reliefs, plans, until);
+  return reviewOf(ledger, { reliefs, holes: [] }, plans, until);
 }
 
 function wholeRuns(life: UnitLife, { start, end }: Span, until: Instant): LedgerRun[] {
@@ -115,7 +111,7 @@ function wholeState(life: UnitLife, at: number, until: Instant): MinuteState {
 
 function reviewOf(
   ledger: readonly LedgerDay[],
-  reliefs: readonly RecordedRelief[],
+  { reliefs, holes }: Pick<UnitRecord, "reliefs" | "holes">,
   plans: readonly ReliefPlan[],
   until: Instant,
 ): Reviewed {
@@ -135,7 +131,7 @@ function reviewOf(
   });
   return {
     days,
-    gaps: findGaps(ledger, defaultSettings, until),
+    gaps: cutGaps(findGaps(ledger, defaultSettings, until), holes, defaultSettings, until),
     thin: findThinStretches({ sits, clock }, defaultSettings),
     until,
   };

@@ -121,8 +121,12 @@ export interface SequenceHole {
   readonly boot: number;
   readonly fromSequence: number;
   readonly toSequence: number;
-  /** End of the last record before the hole and start of the first after it, where known. */
+  /** End of the last record before the hole, or the boot's start where it begins with the boot, and start of the first
+   *  record after it, where known. Of the same boot. */
   readonly after: Instant | null;
   readonly before: Instant | null;
+  /** Where the unit itself told of the loss and nothing of the boot came after it: about when the last of it ended, by
+   *  how long a message of that boot told of before. */
+  readonly endsAbout?: Instant;
   readonly fate: "awaited" | "lost";
 }

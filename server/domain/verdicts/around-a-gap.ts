@@ -50,7 +50,8 @@ function comebackOf(
     ({ at }) => at > span.start && at <= span.end + 10 * millisecondsIn.minute,
   );
   const holes = record.holes.filter(
-    ({ after, before }) => (after ?? span.start) < span.end && (before ?? span.end) > span.start,
+    ({ after, before, endsAbout }) =>
+      (after ?? span.start) < span.end && (before ?? endsAbout ?? span.end) > span.start,
   );
   const hole = holes.find(({ fate }) => fate === "lost") ?? holes[0];
   // A hole at the end of a boot that then restarted may be no more than what was unsent when the power went.
