@@ -73,17 +73,29 @@ function withinLoan(services: Services, loan: JudgedLoan, date: LocalDay): Span 
   return { start: from, end: instant(Math.max(from, Math.min(end, loan.endedAt ?? end))) };
 }
 
-const gridFindings: readonly string[] = ["row-open", "column-open", "cell-open", "cell-stuck"];
+/** Findings under which the unit's word on what it saw can't be taken whole. */
+const gridFindings: readonly string[] = [
+  "row-open",
+  "column-open",
+  "cell-open",
+  "cell-stuck",
+  "lines-shorted",
+  "connector-loose",
+  "self-test-failed",
+];
+const offFindings: readonly string[] = ["zero-drift", "gain-or-weight", "moisture"];
+const insertFindings: readonly string[] = ["insert-turned", "insert-shifted", "insert-folded"];
 
 function eyesOf(services: Services, loan: JudgedLoan, span: Span): Eyes | null {
   const assessment = assessedVisibility(services.db, loan.unitSerial);
   if (!assessment) return null;
   const findings = findingsDuring(services.db, loan.unitSerial, span);
   const dead = findings.find(({ kind }) => gridFindings.includes(kind));
-  const drifted = findings.some(({ kind }) => kind === "zero-drift");
-  if (!dead) return { hidden: [], deadLine: null, drifted };
+  const drifted = findings.some(({ kind }) => offFindings.includes(kind));
+  const insertOff = findings.some(({ kind }) => insertFindings.includes(kind));
+  if (!dead) return { hidden: [], deadLine: null, drifted, insertOff };
   const deadLine = dead.where === "" ? "a line of the grid" : dead.where;
-  return { hidden: hiddenDirections(assessment.visibility), deadLine, drifted };
+  return { hidden: hiddenDirections(assessment.visibility), deadLine, drifted, insertOff };
 }
 
 function hiddenDirections(

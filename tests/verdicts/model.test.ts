@@ -135,10 +135,14 @@ const deviceClues = [
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "charging", "broken"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "charge-left", "never-full"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "electronics", "signs"],
+  [gapLikelihoods, priorsFor("gap-short"), gapCauses, "relay", "said-down"],
+  [gapLikelihoods, priorsFor("gap-day"), gapCauses, "relay", "restarted"],
+  [gapLikelihoods, priorsFor("gap-day"), gapCauses, "relay", "another"],
   [gapLikelihoods, priorsFor("gap-long"), gapCauses, "power", "self-restart"],
   [gapLikelihoods, priorsFor("gap-day"), gapCauses, "power", "plenty-brown-out"],
   [thinLikelihoods, priorsFor("thin"), thinCauses, "eyes", "hides-usual"],
   [thinLikelihoods, priorsFor("thin"), thinCauses, "eyes", "drift"],
+  [thinLikelihoods, priorsFor("thin"), thinCauses, "eyes", "insert-off"],
 ] as const;
 
 describe("fairness", () => {

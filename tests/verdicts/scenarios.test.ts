@@ -14,7 +14,7 @@ const plainGap: GapContext = {
   span: { start: at("2026-11-10T14:10Z"), end: at("2026-11-10T21:40Z") },
   ongoing: false,
   filledAt: null,
-  together: { silent: 0, others: 17 },
+  together: { silent: 0, others: 17, backFor: null },
   comeback: null,
   battery: null,
   chargeLeft: null,
@@ -71,7 +71,7 @@ describe("gaps", () => {
       {
         ...plainGap,
         ongoing: true,
-        together: { silent: 15, others: 17 },
+        together: { silent: 15, others: 17, backFor: null },
         battery: { path: "plenty", last: millivolts(3_900), cutOffReported: false },
       },
       thresholds,

@@ -49,10 +49,7 @@ function comebackOf(
   const restart = record.boots.find(
     ({ at }) => at > span.start && at <= span.end + 10 * millisecondsIn.minute,
   );
-  const holes = record.holes.filter(
-    ({ after, before, endsAbout }) =>
-      (after ?? span.start) < span.end && (before ?? endsAbout ?? span.end) > span.start,
-  );
+  const holes = record.holes.filter((one) => liesIn(one, span));
   const hole = holes.find(({ fate }) => fate === "lost") ?? holes[0];
   // A hole at the end of a boot that then restarted may be no more than what was unsent when the power went.
   if (hole && (!restart || hole.fate === "lost" || coversMost(hole, span))) {
@@ -64,8 +61,38 @@ function comebackOf(
   }
   if (restart && (!last || restart.boot > last.boot)) return { kind: "restarted", reset: restart.reset };
   if (last && first && first.boot > last.boot) return { kind: "restarted", reset: "unknown" };
-  return null;
+  return stillQueued(record, span, last, first);
 }
+
+const edge = 30 * millisecondsIn.minute;
+
+/** A hole that is open at one end speaks of the gap that its other end borders on; one open at both ends, of a boot of
+ *  which nothing came, of none: nobody knows when it was. */
+function liesIn({ after, before, endsAbout }: UnitRecord["holes"][number], span: Span): boolean {
+  const end = before ?? endsAbout ?? null;
+  if (after !== null && end !== null) return after < span.end && end > span.start;
+  if (after !== null) return Math.abs(after - span.start) <= edge;
+  return before !== null && Math.abs(before - span.end) <= edge;
+}
+
+/** Back in the boot that it left in, and greeting with a store full of what we don't have: it had been recording. */
+function stillQueued(
+  record: UnitRecord,
+  span: Span,
+  last: RecordedMinute | null,
+  first: RecordedMinute | null,
+): Comeback | null {
+  if (!last || !first || first.boot !== last.boot) return null;
+  const greeting = record.greetings.find(
+    ({ at, boot }) => boot === last.boot && at >= span.end - 5 * millisecondsIn.minute,
+  );
+  return greeting && greeting.queued >= fewestQueued
+    ? { kind: "ran-on", fate: "owed", messages: greeting.queued }
+    : null;
+}
+
+/** One or two may be what it was just about to send. */
+const fewestQueued = 3;
 
 function coversMost(hole: UnitRecord["holes"][number], span: Span): boolean {
   if (hole.after === null || hole.before === null) return false;
@@ -76,11 +103,13 @@ function coversMost(hole: UnitRecord["holes"][number], span: Span): boolean {
 function batteryOf(record: UnitRecord, before: readonly RecordedMinute[], span: Span): GapContext["battery"] {
   const last = before.at(-1);
   if (!last) return null;
-  const cutOffReported = record.faults.some(
-    ({ code, at }) =>
-      code === "battery-cut-off" &&
-      at >= span.start - 30 * millisecondsIn.minute &&
-      at <= span.start + 5 * millisecondsIn.minute,
+  // Told twice by some, as a fault and as a power event: it is one cut-off.
+  const cutOffs = [
+    ...record.faults.filter(({ code }) => code === "battery-cut-off"),
+    ...record.powerEvents.filter(({ event }) => event === "cut-off"),
+  ];
+  const cutOffReported = cutOffs.some(
+    ({ at }) => at >= span.start - 30 * millisecondsIn.minute && at <= span.start + 5 * millisecondsIn.minute,
   );
   if (cutOffReported || (last.cell <= flatUpTo && last.power === "on-battery"))
     return { path: "flat", last: last.cell, cutOffReported };

@@ -57,6 +57,13 @@ export function aroundThin(
             latelyPrompted: now.prompted / daysNow,
             earlierUnprompted: before.unprompted / seenBefore.length,
             latelyUnprompted: now.unprompted / daysNow,
+            given:
+              before.promptsGiven === 0
+                ? null
+                : {
+                    earlier: promptsOf(before, seenBefore.length),
+                    lately: promptsOf(now, daysNow),
+                  },
           },
     stirs:
       seenBefore.length === 0
@@ -69,6 +76,11 @@ export function aroundThin(
     load: loadOf(before, within),
   };
 }
+
+const promptsOf = ({ promptsGiven, promptsFollowed }: DayDigest, days: number) => ({
+  given: promptsGiven / days,
+  followed: promptsFollowed / days,
+});
 
 const counts = (days: readonly Pick<HabitDay, "met" | "missed">[]) => ({
   met: days.reduce((sum, { met }) => sum + met, 0),

@@ -13,6 +13,7 @@ export const gapClueWords: Words<typeof gapLikelihoods> = {
     alone: "no other units fell silent with it",
     several: "several other units fell silent with it",
     most: "most other units fell silent with it",
+    "others-back": "other units fell silent with it and were back long before it",
   },
   power: {
     "flat-restart": "its cell had run flat and it started anew",
@@ -53,6 +54,12 @@ export const gapClueWords: Words<typeof gapLikelihoods> = {
     weak: "the relay was only just in reach before",
     fine: "the relay was well in reach before",
   },
+  relay: {
+    "said-down": "the relay itself said that its link was down",
+    restarted: "the relay itself started anew meanwhile",
+    another: "the unit came back through another relay",
+    up: "the relay had its link before",
+  },
   "state-before": {
     seated: "someone was seated when the record stopped",
     off: "nobody was seated when the record stopped",
@@ -91,7 +98,8 @@ export const thinClueWords: Words<typeof thinLikelihoods> = {
   eyes: {
     "hides-usual": "part of the grid hides a way of relief they often use",
     "dead-elsewhere": "part of the grid is dead, and hides no way of relief they often use",
-    drift: "the sensor's empty reading had drifted",
+    drift: "the sensor's readings were off",
+    "insert-off": "the insert was found turned, shifted or folded",
     sound: "the grid was sound",
   },
   change: {

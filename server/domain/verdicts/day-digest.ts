@@ -5,6 +5,9 @@ import { type StirCount, stirsIn } from "./stirs.ts";
 export interface DayDigest {
   readonly reliefs: Readonly<Partial<Record<ReliefKind, number>>>;
   readonly prompted: number;
+  /** Prompts that the unit said it gave, and those it saw a relief follow. Older firmware says nothing of them. */
+  readonly promptsGiven: number;
+  readonly promptsFollowed: number;
   readonly unprompted: number;
   readonly seatedMinutes: number;
   /** Sums over seated minutes, so that days can be added up. */
@@ -17,6 +20,8 @@ export interface DayDigest {
 export const emptyDigest: DayDigest = {
   reliefs: {},
   prompted: 0,
+  promptsGiven: 0,
+  promptsFollowed: 0,
   unprompted: 0,
   seatedMinutes: 0,
   load: 0,
@@ -25,7 +30,7 @@ export const emptyDigest: DayDigest = {
   stirs: { reliefs: 0, atReliefs: 0, elsewhere: 0 },
 };
 
-export function digestOf(record: Pick<UnitRecord, "minutes" | "reliefs">): DayDigest {
+export function digestOf(record: Pick<UnitRecord, "minutes" | "reliefs" | "prompts">): DayDigest {
   const reliefs: Partial<Record<ReliefKind, number>> = {};
   let prompted = 0;
   let unprompted = 0;
@@ -49,6 +54,8 @@ export function digestOf(record: Pick<UnitRecord, "minutes" | "reliefs">): DayDi
   return {
     reliefs,
     prompted,
+    promptsGiven: record.prompts.length,
+    promptsFollowed: record.prompts.filter(({ followedBy }) => followedBy !== null).length,
     unprompted,
     seatedMinutes,
     load,
@@ -65,6 +72,8 @@ export function addDigests(days: readonly DayDigest[]): DayDigest {
     return {
       reliefs,
       prompted: sum.prompted + day.prompted,
+      promptsGiven: sum.promptsGiven + day.promptsGiven,
+      promptsFollowed: sum.promptsFollowed + day.promptsFollowed,
       unprompted: sum.unprompted + day.unprompted,
       seatedMinutes: sum.seatedMinutes + day.seatedMinutes,
       load: sum.load + day.load,

@@ -31,7 +31,12 @@ export interface GapContext {
   /** When late data filled it. */
   readonly filledAt: Instant | null;
   /** Of the other units then on loan and expected to record, how many were silent with it. */
-  readonly together: { readonly silent: number; readonly others: number } | null;
+  readonly together: {
+    readonly silent: number;
+    readonly others: number;
+    /** Hours for which four in five of the silent ones had been back when it came back, or by now; null: they hadn't. */
+    readonly backFor: Hours | null;
+  } | null;
   /** null while it goes on, or where nothing around it could be read. */
   readonly comeback: Comeback | null;
   readonly battery: {

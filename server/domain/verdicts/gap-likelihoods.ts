@@ -11,6 +11,8 @@ export const gapLikelihoods = {
       alone: [0.93, 0.93, 0.93, 0.93, 0.93, 0.93, 0.93, 0.1, 0.01, 0.25, 0.93, 0.93],
       several: [0.065, 0.065, 0.065, 0.065, 0.065, 0.065, 0.065, 0.75, 0.09, 0.55, 0.065, 0.065],
       most: [0.005, 0.005, 0.005, 0.005, 0.005, 0.005, 0.005, 0.15, 0.9, 0.2, 0.005, 0.005],
+      // What they shared is over: it hid when this one's own silence began, and doesn't explain why it lasts.
+      "others-back": [0.03, 0.03, 0.03, 0.03, 0.03, 0.03, 0.05, 0.03, 0.012, 0.03, 0.03, 0.03],
     },
   },
   /** Ended gaps: the way down and the way back as one clue. */
@@ -93,6 +95,16 @@ export const gapLikelihoods = {
     },
   },
   /** How it was left, and whether it had stood empty far longer than it ever does here: nobody was about. */
+  /** What the relay said of itself, apart from what the unit heard of it: only of units whose firmware passes it on. */
+  relay: {
+    origin: `${assumed}; a relay that says its own link was down speaks of the link and of nobody`,
+    values: {
+      "said-down": [0.012, 0.012, 0.012, 0.012, 0.012, 0.05, 0.4, 0.45, 0.06, 0.03, 0.012, 0.012],
+      restarted: [0.02, 0.02, 0.02, 0.02, 0.02, 0.03, 0.16, 0.12, 0.02, 0.02, 0.02, 0.02],
+      another: [0.01, 0.01, 0.01, 0.01, 0.015, 0.06, 0.09, 0.01, 0.01, 0.01, 0.01, 0.01],
+      up: [0.958, 0.958, 0.958, 0.958, 0.953, 0.86, 0.35, 0.42, 0.91, 0.94, 0.958, 0.958],
+    },
+  },
   "state-before": {
     origin: assumed,
     values: {

@@ -3,6 +3,7 @@ import type { GapContext, NoteClue } from "./gap-context.ts";
 import type { gapLikelihoods } from "./gap-likelihoods.ts";
 import { capacity, charge, charges, charging, power } from "./gap-power.ts";
 import type { Observation } from "./observation.ts";
+import { relay } from "./relay-clue.ts";
 import { spokenHours, spokenMoment, spokenTime } from "./spoken.ts";
 
 type GapClue = keyof typeof gapLikelihoods;
@@ -16,6 +17,8 @@ const seen = (clue: GapClue, values: readonly string[], sentence: string): Seen 
 
 /** Below this many other units, "the others were silent too" says too little to use. Assumption. */
 const fewestOthers = 4;
+/** So long after most of the others came back, what they shared no longer explains it. Assumption. */
+const longBack = 1;
 /** A fall of this much between two empty readings means somewhere colder. Assumption. */
 const colderFrom = 6;
 
@@ -23,9 +26,13 @@ const colderFrom = 6;
 export function gapObservations(context: GapContext, zone: ZoneName): Observation[] {
   // Once the record is in, where people and battery were is known and no clue any more: only the way it came is.
   if (context.filledAt !== null) {
-    return [together(context), power(context, zone), signal(context), certificate(context)].filter(
-      (one) => one !== null,
-    );
+    return [
+      together(context),
+      power(context, zone),
+      signal(context),
+      relay(context, zone),
+      certificate(context),
+    ].filter((one) => one !== null);
   }
   return [
     together(context),
@@ -35,6 +42,7 @@ export function gapObservations(context: GapContext, zone: ZoneName): Observatio
     charging(context),
     capacity(context),
     signal(context),
+    relay(context, zone),
     stateBefore(context, zone),
     stateAfter(context, zone),
     temperature(context),
@@ -45,11 +53,18 @@ export function gapObservations(context: GapContext, zone: ZoneName): Observatio
   ].filter((one) => one !== null);
 }
 
-function together({ together: clue }: GapContext): Seen | null {
+function together({ together: clue, ongoing }: GapContext): Seen | null {
   if (!clue || clue.others < fewestOthers) return null;
   const share = clue.silent / clue.others;
   if (clue.silent === 0) {
     return seen("together", ["alone"], `None of the ${clue.others} other units on loan fell silent with it.`);
+  }
+  if (clue.backFor !== null && clue.backFor >= longBack && (share >= 0.25 || clue.silent >= 3)) {
+    return seen(
+      "together",
+      ["others-back"],
+      `${clue.silent} of the ${clue.others} other units on loan fell silent within the same minutes; most of them were back ${spokenHours(clue.backFor)} before ${ongoing ? "now, and this one is still silent" : "this one"}.`,
+    );
   }
   const value = share >= 0.6 ? "most" : clue.silent >= 3 || share >= 0.25 ? "several" : "alone";
   return seen(

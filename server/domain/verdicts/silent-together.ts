@@ -1,5 +1,4 @@
-import type { Instant, Span } from "../units.ts";
-import { millisecondsIn } from "../units.ts";
+import { type Hours, hours, type Instant, instant, millisecondsIn, type Span } from "../units.ts";
 import type { GapContext } from "./gap-context.ts";
 
 /** Silences that begin within this of each other began together: units report in batches. Assumption. */
@@ -21,6 +20,7 @@ export function silentTogether(
 ): GapContext["together"] {
   let silent = 0;
   let counted = 0;
+  const back: Instant[] = [];
   for (const other of others) {
     const stopped = [
       ...other.gaps.map(({ start }) => start),
@@ -32,8 +32,21 @@ export function silentTogether(
     const longSilent =
       ongoing && other.lastRecorded !== null && other.lastRecorded < gap.start - togetherWithin;
     const withIt = stopped.some((at) => Math.abs(at - gap.start) <= togetherWithin);
+    const endsOfThose = other.gaps.flatMap(({ start, end }) =>
+      Math.abs(start - gap.start) <= togetherWithin && end !== null ? [end] : [],
+    );
     if (withIt) silent += 1;
+    if (withIt && endsOfThose.length > 0) back.push(instant(Math.max(...endsOfThose)));
     if (withIt || !(already || longSilent)) counted += 1;
   }
-  return counted === 0 ? null : { silent, others: counted };
+  return counted === 0 ? null : { silent, others: counted, backFor: backFor(back, silent, gap.end) };
+}
+
+/** As the end of an incident is told: when four of five were back (watch-fleet). */
+const mostBack = 0.8;
+
+function backFor(back: readonly Instant[], silent: number, until: Instant): Hours | null {
+  const needed = Math.ceil(mostBack * silent);
+  const at = [...back].sort((a, b) => a - b)[needed - 1];
+  return at === undefined || needed === 0 || at > until ? null : hours((until - at) / millisecondsIn.hour);
 }

@@ -12,6 +12,8 @@ export interface Eyes {
   /** "column 13, right side": the open line, if any. */
   readonly deadLine: string | null;
   readonly drifted: boolean;
+  /** The grid's own picture says that the insert lies turned, shifted or folded. */
+  readonly insertOff?: boolean;
 }
 
 /** Shares of due reliefs met, earlier and lately; of observed days only. */
@@ -41,6 +43,11 @@ export interface ThinContext {
     readonly latelyPrompted: number;
     readonly earlierUnprompted: number;
     readonly latelyUnprompted: number;
+    /** Of the prompts that the unit said it gave, a day: given, and followed by a relief. null: it says nothing of them. */
+    readonly given: {
+      readonly earlier: { readonly given: number; readonly followed: number };
+      readonly lately: { readonly given: number; readonly followed: number };
+    } | null;
   } | null;
   /** Short or broken-off reliefs within it, and how many of those the plan before this one would have counted. */
   readonly tries: { readonly count: number; readonly countedBefore: number } | null;

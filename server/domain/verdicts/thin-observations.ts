@@ -3,6 +3,7 @@ import type { ReliefKind } from "../record/unit-record.ts";
 import type { ZoneName } from "../time/local-day.ts";
 import type { thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
+import { prompts } from "./prompts-clue.ts";
 import { spokenMoment } from "./spoken.ts";
 import { stirs } from "./stirs-clue.ts";
 import type { Eyes, Habit, KindCounts, ThinContext } from "./thin-context.ts";
@@ -70,7 +71,13 @@ function eyes({ eyes: clue, mix }: ThinContext): Seen | null {
       `This unit could not have seen most ${directions} at the time${line}.`,
     );
   }
-  if (clue.drifted) return seen("eyes", ["drift"], "The sensor's empty reading had drifted at the time.");
+  if (clue.insertOff)
+    return seen(
+      "eyes",
+      ["insert-off"],
+      "By its own pictures the insert lay turned, shifted or folded at the time.",
+    );
+  if (clue.drifted) return seen("eyes", ["drift"], "The sensor's readings were off at the time.");
   return otherEyes(clue, directions);
 }
 
@@ -176,18 +183,6 @@ function vanished(
 }
 
 const isKind = (text: string): text is ReliefKind => text in kindWords;
-
-function prompts({ prompts: clue }: ThinContext): Seen | null {
-  if (!clue || clue.earlierPrompted < 1) return null;
-  const fell = clue.latelyPrompted < clue.earlierPrompted / 2;
-  const restHeld = clue.latelyUnprompted >= clue.earlierUnprompted * 0.7;
-  // Where both fell it is the same drop that `change` tells of: not counted twice.
-  if (fell && !restHeld) return null;
-  const daily = `${clue.earlierPrompted.toFixed(1)} reliefs a day followed a prompt before, ${clue.latelyPrompted.toFixed(1)} lately`;
-  return fell
-    ? seen("prompts", ["fading"], `${daily}, while unprompted ones held.`)
-    : seen("prompts", ["holding"], `${daily}.`);
-}
 
 const howLong = ({ due }: ThinContext): Seen =>
   seen("how-long", [due <= 3 ? "three" : "more"], `${due} reliefs fell due in it.`);
