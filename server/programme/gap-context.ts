@@ -50,7 +50,7 @@ export async function gapContextOf(
     filledAt: stretch.filledAt,
     ...around,
     together: await togetherOf(services, loan, span, ongoing),
-    ...habitsBefore(runs, span, around.before !== null),
+    ...habitsBefore(runs, span),
     capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
     note: noteOver(services, loan, span),
     hour: localTimeOf(span.start, services.zone).hour,

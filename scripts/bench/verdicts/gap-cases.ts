@@ -137,7 +137,7 @@ function contextOf({ one, record, reviewed, live }: Watched, span: Span, how: Ho
     ongoing,
     filledAt: how === "filled" ? span.end : null,
     ...around,
-    ...habitsBefore(runs, span, around.before !== null),
+    ...habitsBefore(runs, span),
     capacity: faded ? { state: "faded" } : known.assessed ? { state: "sound" } : null,
     note: noteOver(one, from, to, by),
     hour: localTimeOf(span.start, zone).hour,

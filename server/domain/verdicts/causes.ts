@@ -154,7 +154,7 @@ export const priorTables = {
   /** 4 to 24 h: between the two. */
   "gap-day": {
     origin: "assumption: midway between the short and the long table",
-    weights: [5, 2.5, 3, 21, 20, 14, 18, 4, 2, 2, 3, 0.4],
+    weights: [5, 2.5, 2.5, 21, 24, 14, 18, 4, 2, 2, 2.3, 0.35],
   },
   /** One to three days: power and charging 30, link 25, absence and choice 25, set-up 7, hardware 8 in a hundred. */
   "gap-long": {

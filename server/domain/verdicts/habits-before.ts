@@ -1,3 +1,4 @@
+import { isUnrecorded } from "../ledger/timeline.ts";
 import type { Span } from "../units.ts";
 import { chargeLeft, neverFullIn, type StateRun } from "./charge-left.ts";
 import { chargingBefore, sinceCharge } from "./charging-habit.ts";
@@ -10,12 +11,12 @@ type Habits = Pick<
   "chargeLeft" | "neverFullIn" | "emptyFor" | "sinceCharge" | "usualCharges" | "charging"
 >;
 
-/** How it was charged and sat on before a gap, against this home's own habits.
- *  @param runs the ledger before it, oldest first
- *  @param seenUpTo the record reaches up to it. Before the second part of a gap nothing was seen for hours: it may have been
- *  charged, or sat on, meanwhile */
-export function habitsBefore(runs: readonly StateRun[], span: Span, seenUpTo: boolean): Habits {
-  if (!seenUpTo)
+/** How it was charged and sat on before a gap, against this home's own habits. Before the second part of a gap nothing
+ *  was seen for hours: it may have been charged, or sat on, meanwhile.
+ *  @param runs the ledger before it, oldest first */
+export function habitsBefore(runs: readonly StateRun[], span: Span): Habits {
+  const last = runs.findLast(({ start }) => start < span.start);
+  if (last && isUnrecorded(last.state))
     return {
       chargeLeft: null,
       neverFullIn: null,
