@@ -23,11 +23,11 @@ export class WrittenUnit {
   private readonly boot: number;
   private readonly bootedAt: number;
 
-  constructor(unit: string, boot: number, bootedAt: number) {
+  constructor(unit: string, boot: number, bootedAt: number, reset = "power-on") {
     this.unit = unit;
     this.boot = boot;
     this.bootedAt = bootedAt;
-    const about = { firmware: "1.0.0", hardware: "A", reset: "power-on", rows: 8, columns: 8 };
+    const about = { firmware: "1.0.0", hardware: "A", reset, rows: 8, columns: 8 };
     this.#write({ kind: "hello", ...about, pitchMillimetres: 50, queued: 0 }, null);
   }
 
@@ -44,6 +44,26 @@ export class WrittenUnit {
       const minutes = Array.from({ length }, () => ({ ...base, ...like }));
       this.#write({ kind: "minutes", firstUptimeSeconds, minutes }, late);
     }
+    return this;
+  }
+
+  /** `count` minutes, ten a message, numbered and never to come. @returns their sequences */
+  unsent(count: number): { boot: number; fromSequence: number; toSequence: number } {
+    const fromSequence = this.#sequence;
+    this.#sequence += Math.ceil(count / 10);
+    this.#uptime += count * 60;
+    return { boot: this.boot, fromSequence, toSequence: this.#sequence - 1 };
+  }
+
+  overrun(lost: { boot: number; fromSequence: number; toSequence: number }): this {
+    const told = { fault: "store-overrun", atUptimeSeconds: this.#uptime, value: null };
+    this.#write({ kind: "fault", ...told, lost }, null);
+    return this;
+  }
+
+  cutOff(late: number | null = null): this {
+    const told = { fault: "battery-cut-off", atUptimeSeconds: this.#uptime, lost: null, value: 3_150 };
+    this.#write({ kind: "fault", ...told }, late);
     return this;
   }
 

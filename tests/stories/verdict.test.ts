@@ -98,7 +98,7 @@ describe("the clinician", () => {
       .locator(".verdict-sentence")
       .filter({ hasText: "was recorded late" })
       .waitFor({ timeout: 20_000 });
-    const share = /(?:Almost certainly|Probably) \((\d+)\s%\) link side/.exec(
+    const share = /(?:Almost certainly|Probably) \((?:over )?(\d+)\s%\) link side/.exec(
       await textOf(page, ".verdict-sentence"),
     );
     expect(Number(share?.[1])).toBeGreaterThanOrEqual(80);
