@@ -68,3 +68,6 @@ export function brierParts(
 
 export const shareOf = <Item>(items: readonly Item[], is: (item: Item) => boolean): number =>
   items.length === 0 ? 0 : items.filter(is).length / items.length;
+
+export const percent = <Item>(items: readonly Item[], is: (item: Item) => boolean): number =>
+  100 * shareOf(items, is);

@@ -1,18 +1,19 @@
 import { loadavg } from "node:os";
-import { fleetOutages, type OutageFigures } from "./fleet-outage.ts";
+import { fleetOutages } from "./fleet-outage.ts";
 import { kept, sourcesName } from "./kept.ts";
-import { brierParts, brierScore, calibrationError, type Scored, shareOf } from "./measures.ts";
+import { brierParts, brierScore, calibrationError, percent, type Scored, shareOf } from "./measures.ts";
 import { oneMoreDay } from "./one-more-day.ts";
 import { oneYearOfVerdicts } from "./one-year.ts";
 import type { BenchOptions } from "./options.ts";
 import { learnOracle } from "./oracle.ts";
+import { outageRows, thinRows, weekRows } from "./other-rows.ts";
 import { atLeast, atMost, beside, printConfusion, type Row } from "./rows.ts";
 import {
   type ScoredGap,
   type ScoredProgramme,
   type ScoredThin,
   type ScoredVerdict,
-  type ScoredWeek,
+  says,
   scoreProgramme,
 } from "./score-programme.ts";
 import { ordinaryWorld, shiftedWorld, type World } from "./world.ts";
@@ -170,71 +171,7 @@ function minuteRows(gaps: readonly ScoredGap[]): Row[] {
   ];
 }
 
-/** A thin stretch settled as the person's says "not done"; as device or handling, "done, or not theirs, and not shown". */
-function thinRows(thin: readonly ScoredThin[]): Row[] {
-  const asked = thin.filter((one) => one.doneUnseen !== null);
-  const settled = asked.filter(({ outcome }) => outcome !== "not-settled");
-  const unit = thin.filter(({ side }) => side === "device");
-  return [
-    beside("thin stretches: how many", thin.length, ""),
-    atLeast(
-      "thin stretches: seen-or-done right, of those settled",
-      percent(settled, (one) => (one.outcome !== "person") === one.doneUnseen),
-      "%",
-      95,
-    ),
-    beside("thin stretches: not settled", percent(thin, says("not-settled")), "%"),
-    beside("thin stretches: device called person", percent(unit, says("person")), "%"),
-    beside("thin stretches: calibration error", calibrationError(thin), ""),
-    beside("thin stretches: Brier score", brierScore(thin), ""),
-  ];
-}
-
-function outageRows(figures: OutageFigures): Row[] {
-  const { fleetFound, areaFound, outages, falseAYear, fleetYears } = figures;
-  return [
-    atLeast(
-      `fleet outage found within 5 min of its fifth silent unit, of ${outages}`,
-      100 * fleetFound,
-      "%",
-      99,
-    ),
-    beside(`outage of one area found as soon, of ${outages}`, 100 * areaFound, "%"),
-    atMost(`false incidents a fleet-year, over ${fleetYears}`, falseAYear, "", 1),
-  ];
-}
-
-function weekRows(weeks: readonly ScoredWeek[]): Row[] {
-  const asked = weeks.map(({ inside }) => inside).filter((inside) => inside !== null);
-  const narrower = weeks.map((week) => week.narrower).filter((inside) => inside !== null);
-  const widths = weeks.map(({ width }) => width).filter((width) => width !== null);
-  return [
-    beside("person-weeks", asked.length, ""),
-    atLeast(
-      "true adherence inside the no-assumption bounds",
-      100 * shareOf(asked, (inside) => inside),
-      "%",
-      100,
-    ),
-    atLeast(
-      "true adherence inside the narrower range, where one is told",
-      100 * shareOf(narrower, (inside) => inside),
-      "%",
-      95,
-    ),
-    beside("person-weeks with a narrower range", narrower.length, ""),
-    beside(
-      "width of the narrower range against the bounds, mean",
-      (100 * widths.reduce((sum, width) => sum + width, 0)) / Math.max(1, widths.length),
-      "%",
-    ),
-  ];
-}
-
-const says = (outcome: string) => (one: ScoredVerdict) => one.outcome === outcome;
 const isRight = (one: ScoredVerdict): boolean => one.outcome === one.side;
-const percent = <Item>(items: readonly Item[], is: (item: Item) => boolean): number =>
-  100 * shareOf(items, is);
 
 function printTables(gaps: readonly ScoredGap[], thin: readonly ScoredThin[]): void {
   for (const [what, list] of [

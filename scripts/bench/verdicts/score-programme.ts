@@ -42,6 +42,8 @@ export interface ScoredProgramme {
   readonly weeks: readonly ScoredWeek[];
 }
 
+export const says = (outcome: string) => (one: ScoredVerdict) => one.outcome === outcome;
+
 export function scoreProgramme(world: World, size: ProgrammeSize): ScoredProgramme {
   const programme = simulateProgramme(world, size);
   return {
