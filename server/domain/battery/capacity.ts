@@ -9,15 +9,16 @@ import {
   millisecondsIn,
 } from "../units.ts";
 import type { Discharge } from "./charge-history.ts";
+import { chargeDeviation } from "./open-circuit-voltage.ts";
 
 /** What a unit draws by its maker's description, mA, and what its cell is rated at. Assumption where a model's description
  *  doesn't say otherwise; how far a unit may be off is in `drawDoubt`. */
 export const describedDraw = { loaded: 13, empty: 4, searching: 5 } as const;
 export const ratedCapacity = milliampHours(1_200);
-/** One standard deviation: of a unit's draw about its description, and of a charge read from a rested voltage by the
- *  table of one make. Assumptions. */
+/** One standard deviation: of a unit's draw about its description, and mV of a rested voltage about the table of one make.
+ *  Assumptions. */
 const drawDoubt = 0.015;
-const chargeDoubt = 0.012;
+const voltageDoubt = 8;
 /** What all readings of one unit share, as a share of capacity: its draw and its make of cell. Assumption. */
 const sharedDoubt = 0.03;
 const shallowest = 0.12;
@@ -28,6 +29,8 @@ const ninetyPercent = 1.645;
 export interface CapacityReading {
   readonly at: Instant;
   readonly depth: number;
+  /** One standard deviation of `depth`: both ends are read from the table. */
+  readonly depthDeviation: number;
   readonly drawn: MilliampHours;
 }
 
@@ -61,15 +64,20 @@ export function capacityOf(discharges: readonly Discharge[]): Capacity | null {
       run.loaded * describedDraw.loaded +
       run.empty * describedDraw.empty +
       run.searching * describedDraw.searching;
-    return depth >= shallowest && drawn > 0 ? [{ at: run.end, depth, drawn: milliampHours(drawn) }] : [];
+    const depthDeviation = Math.hypot(
+      chargeDeviation(run.from, voltageDoubt),
+      chargeDeviation(run.to, voltageDoubt),
+    );
+    return depth >= shallowest && drawn > 0
+      ? [{ at: run.end, depth, depthDeviation, drawn: milliampHours(drawn) }]
+      : [];
   });
   if (readings.length < fewest) return null;
   const own = slopeThroughOrigin(
-    readings.map(({ depth, drawn }) => ({
+    readings.map(({ depth, depthDeviation, drawn }) => ({
       x: depth,
       y: drawn,
-      // Both ends of a discharge are read from the table.
-      deviationX: chargeDoubt * Math.SQRT2,
+      deviationX: depthDeviation,
       deviationY: drawDoubt * drawn,
     })),
     [0.2 * ratedCapacity, 2 * ratedCapacity],
@@ -90,12 +98,16 @@ export function capacityOf(discharges: readonly Discharge[]): Capacity | null {
   };
 }
 
-/** A straight line through the readings and where it comes down to 80 %. Deep discharges tell more: each stands for its
- *  depth's worth of shallow ones. */
+/** A straight line through the readings and where it comes down to 80 %. Each reading weighs by its own doubt: deep
+ *  discharges tell more than shallow ones. */
 function wornAt(readings: readonly CapacityReading[]): Capacity["wornAt"] {
   if (readings.length < fewestForTrend) return null;
   const line = straightLine(
-    readings.map(({ at, depth, drawn }) => ({ x: at / day, y: drawn / depth / ratedCapacity })),
+    readings.map(({ at, depth, depthDeviation, drawn }) => ({
+      x: at / day,
+      y: drawn / depth / ratedCapacity,
+      weight: 1 / ((depthDeviation / depth) ** 2 + drawDoubt ** 2),
+    })),
   );
   const falls = line && fallsTo(line, wornShare, 0.9, sharedDoubt);
   if (!falls) return null;

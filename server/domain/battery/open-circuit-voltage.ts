@@ -32,3 +32,21 @@ function lookUp(millivolts: number): number {
   }
   return 1;
 }
+
+/** How doubtful a state of charge is that was read at rest: the doubt of the voltage over the slope of the table there.
+ *  On the plateau between 85 and 95 % ten millivolts are three times as much charge as further down.
+ *  @param charge 0 to 1; @param deviation mV, one standard deviation
+ *  @returns a share of charge, one standard deviation */
+export function chargeDeviation(charge: number, deviation: number): number {
+  const from = Math.max(0, charge - step);
+  const to = Math.min(1, charge + step);
+  const rise = (millivoltsAt(to) - millivoltsAt(from)) / (to - from);
+  return deviation / rise;
+}
+
+function millivoltsAt(charge: number): number {
+  const place = Math.min(restedMillivolts.length - 1, charge / step);
+  const lower = restedMillivolts[Math.floor(place)] ?? restedMillivolts[0];
+  const upper = restedMillivolts[Math.ceil(place)] ?? lower;
+  return lower + (upper - lower) * (place - Math.floor(place));
+}

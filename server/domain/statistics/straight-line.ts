@@ -4,6 +4,8 @@ import { twoSidedStudent } from "./student.ts";
 export interface Point {
   readonly x: number;
   readonly y: number;
+  /** In proportion to one over its variance; left out: all weigh the same. */
+  readonly weight?: number;
 }
 
 export interface StraightLine {
@@ -15,18 +17,22 @@ export interface StraightLine {
   readonly squaresX: number;
 }
 
-/** Ordinary least squares.
+/** Least squares, each point by its weight (Kutner et al., Applied Linear Statistical Models, 11.1). Weights are taken as
+ *  shares of their mean, so that equal ones are ordinary least squares.
  *  @returns null of fewer than three points, or of points above each other */
 export function straightLine(points: readonly Point[]): StraightLine | null {
   const count = points.length;
   if (count < 3) return null;
-  const meanX = points.reduce((sum, { x }) => sum + x, 0) / count;
-  const meanY = points.reduce((sum, { y }) => sum + y, 0) / count;
-  const squaresX = points.reduce((sum, { x }) => sum + (x - meanX) ** 2, 0);
+  const whole = points.reduce((sum, { weight = 1 }) => sum + weight, 0);
+  const share = ({ weight = 1 }: Point): number => (weight * count) / whole;
+  const meanX = points.reduce((sum, point) => sum + share(point) * point.x, 0) / count;
+  const meanY = points.reduce((sum, point) => sum + share(point) * point.y, 0) / count;
+  const squaresX = points.reduce((sum, point) => sum + share(point) * (point.x - meanX) ** 2, 0);
   if (squaresX === 0) return null;
-  const slope = points.reduce((sum, { x, y }) => sum + (x - meanX) * (y - meanY), 0) / squaresX;
+  const slope =
+    points.reduce((sum, point) => sum + share(point) * (point.x - meanX) * (point.y - meanY), 0) / squaresX;
   const intercept = meanY - slope * meanX;
-  const squares = points.reduce((sum, { x, y }) => sum + (y - intercept - slope * x) ** 2, 0);
+  const squares = points.reduce((sum, point) => sum + share(point) * (point.y - intercept - slope * point.x) ** 2, 0);
   return { intercept, slope, residualVariance: squares / (count - 2), count, meanX, squaresX };
 }
 
