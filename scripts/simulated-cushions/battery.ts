@@ -25,6 +25,8 @@ const taperFrom = 0.85;
 const cutOffMillivolts = 3_150;
 const startMillivolts = 3_350;
 const ohmsWhenNew = 0.12;
+/** J/mol. */
+const activation = 21_000;
 /** Share of capacity lost by one full cycle (a cell that keeps 80 % after 600). */
 const fadePerCycle = 0.2 / 600;
 
@@ -62,9 +64,11 @@ export class Battery {
     return this.#millivoltsAt(this.#milliamps);
   }
 
-  /** The same with a burst of this current on top. */
-  millivoltsUnder(burstMilliamps: number): number {
-    return this.#millivoltsAt(this.#milliamps - burstMilliamps);
+  /** How far a burst of this current draws the voltage down: a cold cell resists more (Arrhenius; our own choice of the
+   *  energy). */
+  dropUnder(burstMilliamps: number, celsius: number, leadOhms: number): number {
+    const coldness = Math.exp((activation / 8.314) * (1 / (celsius + 273.15) - 1 / 298.15));
+    return burstMilliamps * (this.#ohms * coldness + leadOhms);
   }
 
   /** A minute of what makes it fade faster than use does. */
@@ -82,8 +86,12 @@ export class Battery {
   }
 
   #millivoltsAt(milliamps: number): number {
-    const ohms = ohmsWhenNew * (1 + 3 * (1 - this.#health));
-    return openCircuitMillivolts(this.#charge) + milliamps * ohms;
+    return openCircuitMillivolts(this.#charge) + milliamps * this.#ohms;
+  }
+
+  /** At 25 degrees Celsius. */
+  get #ohms(): number {
+    return ohmsWhenNew * (1 + 3 * (1 - this.#health));
   }
 
   get flat(): boolean {

@@ -42,6 +42,8 @@ export type Fault =
   | { readonly kind: "cold-place"; readonly from: Moment; readonly until: Moment; readonly celsius: number }
   /** The protection circuit cuts the cell off early, with charge still in it. */
   | { readonly kind: "early-cut-off"; readonly from: Moment; readonly millivolts: number }
+  /** The plug between cell and electronics has worn: its contacts resist. */
+  | { readonly kind: "worn-plug"; readonly from: Moment; readonly ohms: number }
   /** Liquid has got in: humidity at the grid stays near all there can be. */
   | { readonly kind: "wet"; readonly from: Moment; readonly until: Moment };
 

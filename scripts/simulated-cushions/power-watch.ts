@@ -23,6 +23,7 @@ export class PowerWatch {
   #told = false;
   #waiting: "charge-too-hot" | "charge-too-cold" | null = null;
   #lastStep: number | null = null;
+  #leadOhms = 0;
 
   constructor(battery: Battery, writer: MessageWriter, faults: readonly Fault[]) {
     this.#battery = battery;
@@ -32,6 +33,10 @@ export class PowerWatch {
 
   /** Whether the charger may feed the cell in the coming minute, by how warm the cell is. */
   mayCharge(at: Moment, insertCelsius: number): boolean {
+    this.#leadOhms = this.#faults.reduce(
+      (sum, fault) => (fault.kind === "worn-plug" && fault.from <= at ? sum + fault.ohms : sum),
+      0,
+    );
     const target = this.#celsiusWanted(at, insertCelsius);
     const before = this.#celsius ?? target;
     this.#celsius = before + (target - before) / minutesToFollow;
@@ -86,9 +91,11 @@ export class PowerWatch {
 
   #tell(event: PowerEvent, uptime: number, ended?: ChargeEnd): void {
     const rest = Math.round(this.#battery.millivolts);
+    const celsius = this.#celsius ?? 21;
+    const drop = this.#battery.dropUnder(burstMilliamps, celsius, this.#leadOhms);
     const step = {
       restMillivolts: rest,
-      loadMillivolts: Math.round(this.#battery.millivoltsUnder(burstMilliamps)),
+      loadMillivolts: Math.round(this.#battery.millivolts - drop),
       burstMilliamperes: burstMilliamps,
     };
     this.#writer.write(
@@ -97,7 +104,7 @@ export class PowerWatch {
         event,
         atUptimeSeconds: uptime,
         cellMillivolts: rest,
-        temperatureDecicelsius: Math.round((this.#celsius ?? 21) * 10),
+        temperatureDecicelsius: Math.round(celsius * 10),
         ...(ended === undefined ? {} : { ended }),
         ...(event === "voltage-step" ? { step } : {}),
       },

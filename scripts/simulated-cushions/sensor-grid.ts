@@ -145,6 +145,7 @@ export class SensorGrid {
       case "charge-heat":
       case "cold-place":
       case "early-cut-off":
+      case "worn-plug":
       case "wet":
         return;
     }

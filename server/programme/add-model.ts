@@ -1,3 +1,4 @@
+import type { DescribedDraw } from "../domain/battery/cell-description.ts";
 import type { BenchTolerances } from "../domain/bench/tolerances.ts";
 import { type ModelId, modelId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
@@ -6,11 +7,12 @@ import { appendAudit } from "../store/audit.ts";
 import { insertModel, type ModelDescription, type ModelRow, modelById } from "../store/models.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
-export interface AddModelRequest extends Omit<ModelRow, "id" | "version" | keyof ModelDescription> {
+export interface AddModelRequest extends Omit<ModelRow, "id" | "version" | "draw" | keyof ModelDescription> {
   /** Short and chosen by the programme: `calm-43`. */
   readonly id: string;
   /** What its maker states otherwise than usual. */
   readonly benchTolerances?: Partial<BenchTolerances>;
+  readonly draw?: Partial<DescribedDraw>;
 }
 
 /** Adds a make of cushion, as data. */

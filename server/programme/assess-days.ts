@@ -47,7 +47,7 @@ export async function healthNow(services: Services, unit: UnitSerial): Promise<H
   const over = judgedOver(what.over, now);
   const judged = told.days.filter(({ span }) => span.end > over.start);
   return {
-    health: healthOfDays(judged, await services.telemetry.holes(unit, over), over, now, what.masked),
+    health: healthOfDays(judged, await services.telemetry.holes(unit, over), over, now, what),
     keepDays: (tx) => {
       if (what.loan !== null) save(tx, unit, told);
     },

@@ -1,3 +1,4 @@
+import { type CellDescription, describedCell, usualCell } from "../domain/battery/cell-description.ts";
 import type { BaselineChange } from "../domain/condition/baseline-change.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { type MaskedCells, maskedOn } from "../domain/sensor-grid/masked-cells.ts";
@@ -8,7 +9,7 @@ import { benchBaselineOf } from "../store/bench-results.ts";
 import { lastBenchSessionOf, lastPassOf, openBenchSessionOf } from "../store/bench-sessions.ts";
 import type { Database } from "../store/database.ts";
 import { baselineChanges, lastLendingOf } from "../store/health-basis.ts";
-import { gridOf } from "../store/models.ts";
+import { batteryDescriptionOf, gridOf } from "../store/models.ts";
 
 /** What of a unit's record says how it is. */
 export interface Assessed {
@@ -19,6 +20,8 @@ export interface Assessed {
   readonly changes: readonly BaselineChange[];
   /** Cells with which it last passed the bench though they don't count, and those its model lacks; null: none. */
   readonly masked: MaskedCells | null;
+  /** By its model's description. */
+  readonly cell: CellDescription;
 }
 
 const withoutLoan = 28 * 24 * millisecondsIn.hour;
@@ -31,18 +34,18 @@ const clockAhead = milliseconds(millisecondsIn.minute);
  *  is of no loan yet. */
 export function assessed({ db }: Pick<Services, "db">, unit: UnitSerial, now: Instant): Assessed {
   const last = lastLendingOf(db, unit);
-  const masked = maskedCells(db, unit);
+  const own = { masked: maskedCells(db, unit), cell: cellOf(db, unit) };
   const passedAt = lastPassOf(db, unit)?.endedAt ?? null;
   if (last === null || (passedAt !== null && passedAt > last.startedAt)) {
     const start = instant(Math.max(now - withoutLoan, passedAt ?? 0));
-    return { loan: null, over: { start, end: endBefore(db, unit, start, now) }, changes: [], masked };
+    return { loan: null, over: { start, end: endBefore(db, unit, start, now) }, changes: [], ...own };
   }
   const changes = baselineChanges(db, unit, last.reference).filter(({ at }) => at > last.startedAt);
   return {
     loan: last.reference,
     over: { start: last.startedAt, end: endBefore(db, unit, last.startedAt, now) },
     changes: [...changes].sort((a, b) => a.at - b.at),
-    masked,
+    ...own,
   };
 }
 
@@ -53,6 +56,11 @@ function maskedCells(db: Database, unit: UnitSerial): MaskedCells | null {
   if (grid === null || grid.absent.length === 0) return passed;
   const { rows, columns, absent } = grid;
   return { rows, columns, cells: [...new Set([...absent, ...maskedOn(passed, grid)])] };
+}
+
+function cellOf(db: Database, unit: UnitSerial): CellDescription {
+  const described = batteryDescriptionOf(db, unit);
+  return described === null ? usualCell : describedCell(described);
 }
 
 /** Now, or the beginning of the session at the bench that came after `start`. */

@@ -23,6 +23,15 @@ export function gridOf(db: Database, serial: UnitSerial) {
   return row === undefined ? null : { ...row, absent: row.absent ?? [] };
 }
 
+/** What a unit's model says of its cell and of what it draws. null: no such unit */
+export const batteryDescriptionOf = (db: Database, serial: UnitSerial) =>
+  db
+    .select({ ratedCapacity: model.ratedCapacity, draw: model.draw })
+    .from(unit)
+    .innerJoin(model, eq(model.id, unit.modelId))
+    .where(eq(unit.serial, serial))
+    .get() ?? null;
+
 export interface ModelDescription {
   readonly benchTolerances: Partial<BenchTolerances> | null;
   readonly tolerancesFrom: string | null;

@@ -10,8 +10,12 @@ const on = (month: number, day: number) => instant(Date.UTC(2026, month - 1, day
 function wordsFor(wornAt: Capacity["wornAt"]): string {
   if (zone === null) throw new Error("no UTC");
   const interval = { low: 0.82, best: 0.87, high: 0.92, level: 0.9 };
-  const readings = [{ at: on(6, 1), depth: 0.5, drawn: milliampHours(500) }];
-  return capacityWords({ readings, now: interval, asDrawn: interval, ofRated: interval, wornAt }, zone);
+  const readings = [{ at: on(6, 1), depthDeviation: 0.01, depth: 0.5, drawn: milliampHours(500) }];
+  const rated = milliampHours(1_200);
+  return capacityWords(
+    { rated, readings, now: interval, asDrawn: interval, ofRated: interval, wornAt },
+    zone,
+  );
 }
 
 test("an end of life that is to come has its earliest day, and one that may be past is not given a day to come", () => {

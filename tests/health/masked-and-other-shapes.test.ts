@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { Fault } from "../../scripts/simulated-cushions/faults.ts";
 import type { GridModel } from "../../scripts/simulated-cushions/seat-load.ts";
+import { usualCell } from "../../server/domain/battery/cell-description.ts";
 import { findingsOf } from "../../server/domain/condition/findings/findings-of.ts";
 import { unitHealth } from "../../server/domain/condition/unit-health.ts";
 import { unitSerial } from "../../server/domain/ids.ts";
@@ -24,7 +25,10 @@ async function healthWith(
   try {
     await deliver(services.telemetry, cushion.store.messages, over.end);
     const record = await services.telemetry.read(unitSerial("CU-000901"), over);
-    const health = unitHealth(record, over, localDaysOf(over, testZone), over.end, [], masked);
+    const health = unitHealth(record, over, localDaysOf(over, testZone), over.end, [], {
+      masked,
+      cell: usualCell,
+    });
     return { health, places: findingsOf(health).found.map(({ kind, where }) => `${kind} ${where}`) };
   } finally {
     services.close();

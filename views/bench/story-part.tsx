@@ -3,6 +3,7 @@ import { placeWords } from "../../server/domain/lifecycle/moves.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import { counted } from "../layout/counted.ts";
 import { agoWords, certaintyWords, dateTimeWords, durationWords } from "../layout/words.ts";
+import { electronicsSentence, habitSentence, linkSentence, resistanceSentence } from "./electronics-words.ts";
 import { LevelTag } from "./level-tag.tsx";
 import type { UnitPageProps } from "./unit-page.tsx";
 import { percent } from "./words.ts";
@@ -56,7 +57,15 @@ export function StoryPart(props: UnitPageProps) {
 }
 
 function sentencesOf(health: UnitHealth, zone: ZoneName): string[] {
-  return [batterySentence(health, zone), gridSentence(health), driftSentence(health), linkSentence(health)];
+  const { battery, link } = health;
+  return [
+    batterySentence(health, zone),
+    ...(battery === null ? [] : [habitSentence(battery, zone), resistanceSentence(battery)]),
+    gridSentence(health),
+    driftSentence(health),
+    linkSentence(link),
+    ...(link.recordedMinutes === 0 ? [] : [electronicsSentence(link)]),
+  ];
 }
 
 function batterySentence({ battery, over }: UnitHealth, zone: ZoneName): string {
@@ -99,20 +108,6 @@ function driftSentence({ drift }: UnitHealth): string {
   const { chart, slopePerMonth, leftLimitsAt } = drift.drift;
   const moved = (chart.smoothed.at(-1) ?? chart.centre) - chart.centre;
   return `Empty reading: ${leftLimitsAt === null ? "within its limits" : "outside its limits"}, ${signed(moved)} of span from its first week, ${signed(slopePerMonth)} a month.`;
-}
-
-function linkSentence({ link }: UnitHealth): string {
-  if (link.recordedMinutes === 0) return "Link: nothing on record.";
-  const without = percent(link.minutesWithoutRelay / link.recordedMinutes);
-  const delay =
-    link.delay === null
-      ? ""
-      : `; half of its minutes came within ${durationWords(link.delay.median)}, nine in ten within ${durationWords(link.delay.ninthDecile)}`;
-  const lost =
-    link.messagesLost === 0 ? "nothing lost" : `${counted(link.messagesLost, "message")} lost for good`;
-  const awaited =
-    link.messagesAwaited === 0 ? "" : `, ${counted(link.messagesAwaited, "message")} still to come`;
-  return `Link: no relay for ${without} of the time recorded${delay}; ${lost}${awaited}; ${counted(link.restarts, "restart")}, ${link.unwantedRestarts} of them unasked.`;
 }
 
 function signed(share: number): string {

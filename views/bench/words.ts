@@ -35,6 +35,7 @@ export const findingNames = {
   "gain-or-weight": "The load has changed",
   "capacity-fade": "A charge lasts shorter",
   "flat-battery": "The battery ran flat",
+  "resistance-rise": "A cell that resists more",
   "flat-soon": "Flat before its next usual charge",
   "charge-heat": "Heat",
   wet: "Wet",
@@ -44,6 +45,8 @@ export const findingNames = {
   "early-cut-off": "An early cut-off",
   "self-test-failed": "Its own test failed",
   "weak-link": "A weak link",
+  "signal-fading": "A signal that fades",
+  "link-comes-and-goes": "A link that comes and goes",
   "reset-loop": "Restarts",
   "store-overrun": "Records lost",
   "two-devices": "Two devices under one name",
@@ -81,10 +84,13 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
     case "capacity-fade":
     case "flat-battery":
     case "flat-soon":
+    case "resistance-rise":
       return { words: "Check its battery", part: "battery" };
     case "two-devices":
       return { words: "Find the other device", part: "findings" };
     case "weak-link":
+    case "signal-fading":
+    case "link-comes-and-goes":
     case "reset-loop":
     case "store-overrun":
       return { words: "Check its link", part: "link" };

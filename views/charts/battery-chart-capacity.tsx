@@ -1,6 +1,6 @@
 import { scaleLinear } from "d3-scale";
 import type { BatteryHealth } from "../../server/domain/battery/battery-health.ts";
-import { type Capacity, ratedCapacity } from "../../server/domain/battery/capacity.ts";
+import type { Capacity } from "../../server/domain/battery/capacity.ts";
 import { localDayOf, type ZoneName } from "../../server/domain/time/local-day.ts";
 import { type Instant, instant } from "../../server/domain/units.ts";
 import { shortDay } from "../bench/words.ts";
@@ -24,7 +24,7 @@ export function CapacityChart({ battery, zone }: { battery: BatteryHealth; zone:
     );
   const shares = capacity.readings.map(({ at, depth, drawn }) => ({
     at,
-    share: (100 * drawn) / depth / ratedCapacity,
+    share: (100 * drawn) / depth / capacity.rated,
   }));
   const end = furthest(capacity, last.at);
   const x = scaleLinear()

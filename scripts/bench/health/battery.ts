@@ -28,7 +28,10 @@ function batteryOf(minutes: readonly RecordedMinute[]): BatteryHealth | null {
     if (list) list.push(minute);
     else days.set(index, [minute]);
   }
-  return batteryHealth([...days.values()].map(batteryDay), []);
+  return batteryHealth(
+    [...days.values()].map((each) => batteryDay(each)),
+    [],
+  );
 }
 
 export function capacityAfterTenCharges({ quick, seed }: BenchOptions): Row {

@@ -3,8 +3,10 @@ import { median } from "../statistics/median.ts";
 import { type Hours, hours, type Instant, type Interval, millivolts } from "../units.ts";
 import { type BatteryDay, dailyDraws } from "./battery-day.ts";
 import { type Capacity, capacityOf } from "./capacity.ts";
+import { type CellDescription, usualCell } from "./cell-description.ts";
 import { type ChargeHistory, chargeHistory } from "./charge-history.ts";
 import { chargeLasting, type Lasting } from "./charge-lasting.ts";
+import { type InternalResistance, internalResistance } from "./internal-resistance.ts";
 import { type ChargeHabits, chargeHabits, type UntilCharged, untilCharged } from "./next-charge.ts";
 import { anchoredTolerance, stateOfCharge } from "./open-circuit-voltage.ts";
 import { joinedRuns } from "./power-runs.ts";
@@ -29,6 +31,8 @@ export interface BatteryHealth {
   readonly untilCharged: UntilCharged | null;
   readonly habits: ChargeHabits;
   readonly capacity: Capacity | null;
+  /** null: the unit tells of no voltage steps. */
+  readonly resistance: InternalResistance | null;
   /** Times the cell reached its cut-off. */
   readonly ranFlat: readonly Instant[];
 }
@@ -46,23 +50,24 @@ const tableError = 0.02;
 export function batteryHealth(
   days: readonly BatteryDay[],
   faults: readonly RecordedFault[],
+  cell: CellDescription = usualCell,
 ): BatteryHealth | null {
   const last = days.findLast((day) => day.last !== null)?.last;
   if (!last) return null;
-  const recorded = days.reduce((sum, { draw }) => sum + draw.minutes, 0);
+  const recorded = days.reduce((sum, { use }) => sum + use.minutes, 0);
   const history = chargeHistory(joinedRuns(days.flatMap(({ runs }) => runs)));
   const lasting = chargeLasting(history.discharges);
   const charge = stateOfCharge(
     millivolts(last.cell - history.gaugeOffset),
     history.gaugeAnchored ? anchoredTolerance : undefined,
   );
-  const capacity = capacityOf(history.discharges);
+  const capacity = capacityOf(history.discharges, cell);
   const until =
     last.power === "on-battery"
       ? untilCharged({
           charge,
           capacity: capacity?.asDrawn ?? null,
-          draws: dailyDraws(days),
+          draws: dailyDraws(days, cell),
           sessions: history.sessions,
           at: last.at,
         })
@@ -77,6 +82,7 @@ export function batteryHealth(
     untilCharged: until,
     habits: chargeHabits(history.sessions, history.discharges, recorded / 60),
     capacity,
+    resistance: internalResistance(days.flatMap(({ steps }) => steps)),
     ranFlat: faults.filter((fault) => fault.code === "battery-cut-off").map((fault) => fault.at),
   };
 }

@@ -8,13 +8,10 @@ import {
   milliampHours,
   millisecondsIn,
 } from "../units.ts";
+import type { CellDescription } from "./cell-description.ts";
 import type { Discharge } from "./charge-history.ts";
 import { chargeDeviation } from "./open-circuit-voltage.ts";
 
-/** What a unit draws by its maker's description, mA, and what its cell is rated at. Assumption where a model's description
- *  doesn't say otherwise; how far a unit may be off is in `drawDoubt`. */
-export const describedDraw = { loaded: 13, empty: 4, searching: 5 } as const;
-export const ratedCapacity = milliampHours(1_200);
 /** One standard deviation: of a unit's draw about its description, and mV of a rested voltage about the table of one make.
  *  Assumptions. */
 const drawDoubt = 0.015;
@@ -35,6 +32,8 @@ export interface CapacityReading {
 }
 
 export interface Capacity {
+  /** By the model's description. */
+  readonly rated: MilliampHours;
   readonly readings: readonly CapacityReading[];
   /** mAh. */
   readonly now: Interval;
@@ -57,13 +56,13 @@ const day = 24 * millisecondsIn.hour;
 /** Capacity from charge moved between anchored points, with error in both.
  *  @param discharges oldest first
  *  @returns null where fewer than three are deep enough */
-export function capacityOf(discharges: readonly Discharge[]): Capacity | null {
+export function capacityOf(
+  discharges: readonly Discharge[],
+  { rated, draw }: CellDescription,
+): Capacity | null {
   const readings = discharges.flatMap((run): CapacityReading[] => {
     const depth = run.from - run.to;
-    const drawn =
-      run.loaded * describedDraw.loaded +
-      run.empty * describedDraw.empty +
-      run.searching * describedDraw.searching;
+    const drawn = run.loaded * draw.loaded + run.empty * draw.empty + run.searching * draw.searching;
     const depthDeviation = Math.hypot(
       chargeDeviation(run.from, voltageDoubt),
       chargeDeviation(run.to, voltageDoubt),
@@ -80,32 +79,33 @@ export function capacityOf(discharges: readonly Discharge[]): Capacity | null {
       deviationX: depthDeviation,
       deviationY: drawDoubt * drawn,
     })),
-    [0.2 * ratedCapacity, 2 * ratedCapacity],
+    [0.2 * rated, 2 * rated],
   );
   const half = Math.hypot((own.high - own.low) / 2, ninetyPercent * sharedDoubt * own.best);
   const now = { ...own, low: Math.max(0, own.best - half), high: own.best + half };
   return {
+    rated,
     readings,
     now,
     asDrawn: own,
     ofRated: {
-      low: now.low / ratedCapacity,
-      best: now.best / ratedCapacity,
-      high: now.high / ratedCapacity,
+      low: now.low / rated,
+      best: now.best / rated,
+      high: now.high / rated,
       level: now.level,
     },
-    wornAt: wornAt(readings),
+    wornAt: wornAt(readings, rated),
   };
 }
 
 /** A straight line through the readings and where it comes down to 80 %. Each reading weighs by its own doubt: deep
  *  discharges tell more than shallow ones. */
-function wornAt(readings: readonly CapacityReading[]): Capacity["wornAt"] {
+function wornAt(readings: readonly CapacityReading[], rated: MilliampHours): Capacity["wornAt"] {
   if (readings.length < fewestForTrend) return null;
   const line = straightLine(
     readings.map(({ at, depth, depthDeviation, drawn }) => ({
       x: at / day,
-      y: drawn / depth / ratedCapacity,
+      y: drawn / depth / rated,
       weight: 1 / ((depthDeviation / depth) ** 2 + drawDoubt ** 2),
     })),
   );

@@ -22,6 +22,7 @@ export type FindingKind =
   | "capacity-fade"
   | "flat-battery"
   | "flat-soon"
+  | "resistance-rise"
   | "charge-heat"
   | "wet"
   | "wet-on-charge"
@@ -30,6 +31,8 @@ export type FindingKind =
   | "early-cut-off"
   | "self-test-failed"
   | "weak-link"
+  | "signal-fading"
+  | "link-comes-and-goes"
   | "reset-loop"
   | "store-overrun"
   /** Not of the record: the way in tells of it. */

@@ -1,6 +1,7 @@
 import { type BatteryDay, batteryDay } from "../battery/battery-day.ts";
 import { dayLoad } from "../drift/settled-load.ts";
 import { type LinkDayCounts, linkDay } from "../link/link-day.ts";
+import { type RelayDay, relayDay } from "../link/relay-day.ts";
 import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedBoot, RecordedFault, RecordedRelief, UnitRecord } from "../record/unit-record.ts";
 import { type GridDay, gridDay } from "../sensor-grid/grid-day.ts";
@@ -10,7 +11,7 @@ import { type BaselineChange, lastChange } from "./baseline-change.ts";
 import { type ChargeHazards, chargeHazards } from "./charge-hazards.ts";
 
 /** Changes whenever a day is told otherwise than before: days kept by an older version are worked out anew. */
-export const healthDayVersion = 5;
+export const healthDayVersion = 6;
 
 /** What one day of a unit's record says of its health: sufficient for every judgement of the weeks after it, so that no
  *  day's record is read twice. It follows from that day's record and the days before alone. */
@@ -27,6 +28,7 @@ export interface HealthDay {
   /** Kilograms, settled; null where too little was. */
   readonly load: number | null;
   readonly link: LinkDayCounts;
+  readonly relay: RelayDay;
   readonly firmware: string | null;
   readonly boots: readonly RecordedBoot[];
   readonly faults: readonly RecordedFault[];
@@ -59,9 +61,10 @@ export function healthDay(
     lyingSince,
     grid: today ?? (yesterday?.lyingSince === lyingSince ? withoutPictures(yesterday.grid) : null),
     pictures: today !== null,
-    battery: batteryDay(record.minutes),
+    battery: batteryDay(record.minutes, record.powerEvents),
     load: dayLoad(record.minutes),
     link: linkDay(record.minutes),
+    relay: relayDay(record.relayHeartbeats, record.greetings),
     firmware: record.boots.at(-1)?.firmware ?? yesterday?.firmware ?? null,
     boots: record.boots,
     faults: record.faults,

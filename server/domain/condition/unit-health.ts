@@ -1,4 +1,5 @@
 import { type BatteryHealth, batteryHealth } from "../battery/battery-health.ts";
+import { type CellDescription, usualCell } from "../battery/cell-description.ts";
 import { emptyOffsetDrift, type OffsetDriftResult } from "../drift/empty-offset-drift.ts";
 import { type LoadChange, settledLoad } from "../drift/settled-load.ts";
 import { type LinkQuality, linkQuality } from "../link/link-quality.ts";
@@ -31,6 +32,15 @@ export interface UnitHealth {
   readonly selfTests: readonly RecordedSelfTest[];
 }
 
+/** What is known of the unit beside its record. */
+export interface OfTheUnit {
+  /** At the bench before the time that is judged; null: none. */
+  readonly masked: MaskedCells | null;
+  readonly cell: CellDescription;
+}
+
+const plainUnit: OfTheUnit = { masked: null, cell: usualCell };
+
 const plainDay = 24 * millisecondsIn.hour;
 
 /** What a person's cushion did in four weeks says how it is now; what it did under somebody else says little. */
@@ -43,13 +53,13 @@ export const judgedOver = ({ start, end }: Span, now: Instant): Span => ({
 });
 
 /** @param days that have a record, oldest first, of one unit under one person, all within `over`
- *  @param holes in what it told in that time; @param masked at the bench before that time */
+ *  @param holes in what it told in that time */
 export function healthOfDays(
   days: readonly HealthDay[],
   holes: readonly SequenceHole[],
   over: Span,
   assessedAt: Instant,
-  masked: MaskedCells | null = null,
+  own: OfTheUnit = plainUnit,
 ): UnitHealth {
   const newest = days.at(-1) ?? null;
   const reliefs = days.flatMap((day) => day.reliefs);
@@ -58,7 +68,7 @@ export function healthOfDays(
   const grid = gridHealth(
     pictured.flatMap((day) => day.grid ?? []),
     reliefs.filter(({ at }) => at >= (newest?.lyingSince ?? over.start)),
-    masked,
+    own.masked,
   );
   // A day in which the baseline began is of neither time.
   const comparable = days.filter(({ span }) => span.start >= (newest?.baselineSince ?? over.start));
@@ -70,20 +80,27 @@ export function healthOfDays(
     battery: batteryHealth(
       days.map((day) => day.battery),
       faults,
+      own.cell,
     ),
     grid,
     drift: emptyOffsetDrift(emptyDays(comparable, newest?.grid ?? null), grid?.states ?? null),
     load: broken ? null : settledLoad(loadPoints(comparable)),
     link: linkQuality(
       over,
-      days.map(({ span, link }) => ({ span, counts: link })),
-      { boots: days.flatMap((day) => day.boots), holes },
+      days.map(({ span, link, relay }) => ({ span, counts: link, relay })),
+      { boots: days.flatMap((day) => day.boots), holes, faults, cells: days.flatMap(lastCells) },
     ),
     faults,
     charge: latestHazards(days.map(({ charge }) => charge)),
     selfTests: days.flatMap(({ selfTests }) => selfTests),
   };
 }
+
+/** What a day's runs on battery last told of the cell. */
+const lastCells = ({ battery }: HealthDay) =>
+  battery.runs.flatMap(({ charging, last, tail }) =>
+    charging ? [] : [{ at: last, millivolts: tail.at(-1) ?? Number.POSITIVE_INFINITY }],
+  );
 
 const middleOf = ({ start, end }: Span): Instant => instant((start + end) / 2);
 
@@ -107,7 +124,7 @@ export function unitHealth(
   days: readonly Span[],
   assessedAt: Instant,
   changes: readonly BaselineChange[] = [],
-  masked: MaskedCells | null = null,
+  own: OfTheUnit = plainUnit,
 ): UnitHealth {
   const told = healthDays(record, days.length > 0 ? days : plainDays(over), changes);
   const judged = judgedOver(over, assessedAt);
@@ -116,7 +133,7 @@ export function unitHealth(
     record.holes,
     judged,
     assessedAt,
-    masked,
+    own,
   );
 }
 

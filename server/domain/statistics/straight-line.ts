@@ -32,7 +32,10 @@ export function straightLine(points: readonly Point[]): StraightLine | null {
   const slope =
     points.reduce((sum, point) => sum + share(point) * (point.x - meanX) * (point.y - meanY), 0) / squaresX;
   const intercept = meanY - slope * meanX;
-  const squares = points.reduce((sum, point) => sum + share(point) * (point.y - intercept - slope * point.x) ** 2, 0);
+  const squares = points.reduce(
+    (sum, point) => sum + share(point) * (point.y - intercept - slope * point.x) ** 2,
+    0,
+  );
   return { intercept, slope, residualVariance: squares / (count - 2), count, meanX, squaresX };
 }
 

@@ -1,4 +1,5 @@
 import { index, integer, sqliteTable, text } from "drizzle-orm/sqlite-core";
+import type { DescribedDraw } from "../../domain/battery/cell-description.ts";
 import type { BenchTolerances } from "../../domain/bench/tolerances.ts";
 import type { LotId, ModelId, UnitSerial } from "../../domain/ids.ts";
 import type { Place } from "../../domain/lifecycle/place.ts";
@@ -16,6 +17,8 @@ export const model = sqliteTable("model", {
   columns: integer("grid_columns").notNull(),
   pitch: integer("grid_pitch_mm").$type<Millimetres>().notNull(),
   ratedCapacity: integer("rated_capacity_mah").$type<MilliampHours>().notNull(),
+  /** mA, where its maker states otherwise than usual; null: nothing. */
+  draw: text("draw_ma", { mode: "json" }).$type<Partial<DescribedDraw>>(),
   /** What of the usual bench tolerances its maker states otherwise; null: nothing. */
   benchTolerances: text("bench_tolerances", { mode: "json" }).$type<Partial<BenchTolerances>>(),
   /** Where those come from, as whoever entered them wrote it. */

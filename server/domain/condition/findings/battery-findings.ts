@@ -17,7 +17,7 @@ const lately = 14 * 24 * millisecondsIn.hour;
 
 export function batteryFindings({ battery, assessedAt }: UnitHealth): FoundNow[] {
   if (!battery) return [];
-  return [...fade(battery), ...flat(battery, assessedAt), ...flatSoon(battery)];
+  return [...fade(battery), ...flat(battery, assessedAt), ...flatSoon(battery), ...resistance(battery)];
 }
 
 function fade(battery: BatteryHealth): FoundNow[] {
@@ -79,6 +79,31 @@ function shorterEndurance({ endurance }: BatteryHealth): FoundNow[] {
       sentence: `A full charge lasts about ${Math.round(endurance.recent)} h; it lasted about ${Math.round(endurance.first)} h at first.`,
       mistakenFor: "somebody who now sits longer each day, or a relay that is often out of reach",
       settledBy: "A discharge on the bench: below 80 % of rated is worn.",
+    },
+  ];
+}
+
+/** Within the four weeks judged a cell hardly ages: a rise as great as this is a fault. Assumption; twice the resistance
+ *  of a new cell is a usual end of life (common practice, no source). */
+const risenBy = 1.5;
+const doubled = 2;
+
+function resistance({ resistance: steps }: BatteryHealth): FoundNow[] {
+  if (!steps?.ratio || steps.ratioDeviation <= 0) return [];
+  const { now, nowSince, ratio, ratioDeviation } = steps;
+  const risen = normalCdf((ratio.best - risenBy) / ratioDeviation);
+  if (risen < worthSaying) return [];
+  return [
+    {
+      kind: "resistance-rise",
+      where: "",
+      level: ratio.best >= doubled ? "act-soon" : "watch",
+      probability: probability(Math.min(risen, ceiling)),
+      since: nowSince,
+      sentence: `Its cell and leads resist ${ratio.low.toFixed(1)} to ${ratio.high.toFixed(1)} times as much as at first (now ${Math.round(1_000 * now)} mΩ at 25 °C, by the voltage steps at its radio bursts). It may switch off with charge left.`,
+      mistakenFor: "a loose battery plug, or a cell much colder than its own reading says",
+      settledBy:
+        "The bench: the plug reseated, then the battery check again; if it stays high, another cell.",
     },
   ];
 }

@@ -58,12 +58,14 @@ const lyingKinds = [
   "foam-bottoming",
   "cover-loose",
 ] as const;
-const batteryKinds = ["capacity-fade", "flat-battery", "flat-soon"] as const;
+const batteryKinds = ["capacity-fade", "flat-battery", "flat-soon", "resistance-rise"] as const;
 /** A unit that fell silent after an alarm has not taken it back. */
 const alarmKinds = [
   "charge-heat",
   "wet",
   "weak-link",
+  "signal-fading",
+  "link-comes-and-goes",
   "reset-loop",
   "store-overrun",
   "wet-on-charge",

@@ -1,0 +1,28 @@
+import { type MilliampHours, milliampHours } from "../units.ts";
+
+/** mA drawn with somebody on the seat, with nobody on it, and on top of either while it calls for a relay that doesn't
+ *  answer. */
+export interface DescribedDraw {
+  readonly loaded: number;
+  readonly empty: number;
+  readonly searching: number;
+}
+
+/** What a model's maker says of its cell and of what its electronics draw. How far a unit may be off is the doubt of the
+ *  computation that uses it. */
+export interface CellDescription {
+  readonly rated: MilliampHours;
+  readonly draw: DescribedDraw;
+}
+
+/** Assumption where a model's description doesn't say otherwise. */
+const usualDraw: DescribedDraw = { loaded: 13, empty: 4, searching: 5 };
+
+/** A unit without a model of its own. Assumption. */
+export const usualCell: CellDescription = { rated: milliampHours(1_200), draw: usualDraw };
+
+/** @param model its data sheet; what it doesn't say of the draw is taken as usual */
+export const describedCell = (model: {
+  readonly ratedCapacity: MilliampHours;
+  readonly draw: Partial<DescribedDraw> | null;
+}): CellDescription => ({ rated: model.ratedCapacity, draw: { ...usualDraw, ...model.draw } });

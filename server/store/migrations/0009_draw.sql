@@ -1,0 +1,1 @@
+ALTER TABLE `model` ADD `draw_ma` text;

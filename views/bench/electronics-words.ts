@@ -1,0 +1,103 @@
+import type { BatteryHealth } from "../../server/domain/battery/battery-health.ts";
+import { usualChargeTime } from "../../server/domain/battery/usual-charge-time.ts";
+import type { LinkQuality } from "../../server/domain/link/link-quality.ts";
+import type { ZoneName } from "../../server/domain/time/local-day.ts";
+import { counted } from "../layout/counted.ts";
+import { durationWords } from "../layout/words.ts";
+import { percent } from "./words.ts";
+
+/** How it is charged. Whose habit it is, this desk doesn't know. */
+export function habitSentence({ habits, history }: BatteryHealth, zone: ZoneName): string {
+  const { sessions, usualGap, longestGap, cutShort, pluggedIn, deeplyFlat } = habits;
+  if (sessions === 0) return "Charging: no charge is on record in this time.";
+  if (pluggedIn > mostlyPlugged)
+    return `Charging: it is on the charger ${percent(pluggedIn)} of the time. A cell kept full ages faster; off the charger overnight now and then is kinder to it.`;
+  const time = usualChargeTime(history.sessions, zone);
+  const when =
+    time === null
+      ? "at no usual hour"
+      : `usually about ${clockWords(time.minute)}, give or take ${durationWords(60_000 * time.spread)}`;
+  const gaps =
+    usualGap === null || longestGap === null
+      ? ""
+      : `, with ${Math.round(usualGap)} h between charges as a rule and ${Math.round(longestGap)} h at most`;
+  const short =
+    cutShort === 0 ? "" : ` ${cutShort} of ${counted(sessions, "charge")} ended before the cell was full.`;
+  const deep =
+    deeplyFlat === 0
+      ? ""
+      : ` It went below a tenth ${deeplyFlat === 1 ? "once" : `${deeplyFlat} times`}: each time wears the cell.`;
+  return `Charging: ${when}${gaps}.${short}${deep}`;
+}
+
+/** Share of the record on the charger from which it is as good as always there. Assumption. */
+const mostlyPlugged = 0.7;
+
+const clockWords = (minute: number): string =>
+  `${String(Math.floor(minute / 60)).padStart(2, "0")}:${String(minute % 60).padStart(2, "0")}`;
+
+export function resistanceSentence({ resistance }: BatteryHealth): string {
+  if (resistance === null)
+    return "Internal resistance and self-discharge: not known. It tells of no voltage steps; what a cell loses by itself hides below what the unit draws while it records.";
+  const { now, readings, ratio, trend } = resistance;
+  const milliohms = (ohms: number): string => `${Math.round(1_000 * ohms)} mΩ`;
+  const against =
+    ratio === null ? "" : `, ${ratio.low.toFixed(2)} to ${ratio.high.toFixed(2)} times what it was at first`;
+  const change =
+    trend === null
+      ? ""
+      : `; a month it changes by ${signedMilliohms(trend.low)} to ${signedMilliohms(trend.high)} mΩ`;
+  return `Internal resistance: ${milliohms(now)} at 25 °C, from ${counted(readings.length, "radio burst")}${against}${change}. Self-discharge can’t be known while it records: what a sound cell loses by itself hides below what the unit draws.`;
+}
+
+const signedMilliohms = (ohms: number): string => {
+  const size = Math.round(1_000 * Math.abs(ohms));
+  return size === 0 ? "0" : `${ohms > 0 ? "+" : "−"}${size}`;
+};
+
+export function linkSentence(link: LinkQuality): string {
+  if (link.recordedMinutes === 0) return "Link: nothing on record.";
+  const without = percent(link.minutesWithoutRelay / link.recordedMinutes);
+  const delay =
+    link.delay === null
+      ? ""
+      : `; half of its minutes came within ${durationWords(link.delay.median)}, nine in ten within ${durationWords(link.delay.ninthDecile)}, all but one in a hundred within ${durationWords(link.delay.ninetyNinth)}`;
+  const lost =
+    link.messagesLost === 0 ? "nothing lost" : `${counted(link.messagesLost, "message")} lost for good`;
+  const awaited =
+    link.messagesAwaited === 0 ? "" : `, ${counted(link.messagesAwaited, "message")} still to come`;
+  return `Link: no relay for ${without} of the time recorded${delay}; ${lost}${awaited}.${signalWords(link)}${relayWords(link)}`;
+}
+
+function signalWords({ medianSignal, signalTrend }: LinkQuality): string {
+  if (medianSignal === null) return "";
+  const trend =
+    signalTrend === null
+      ? ""
+      : signalTrend.low <= 0 && signalTrend.high >= 0
+        ? ", without a trend"
+        : `, changing by ${signalTrend.low.toFixed(1).replace("-", "−")} to ${signalTrend.high.toFixed(1).replace("-", "−")} dB a week`;
+  return ` Its signal is ${String(medianSignal).replace("-", "−")} dBm in the middle${trend}.`;
+}
+
+function relayWords({
+  relays: { relays, changes, relayStarts, linkLost, backInTouch },
+}: LinkQuality): string {
+  if (relays.length === 0) return "";
+  const names =
+    relays.length === 1
+      ? `relay ${relays[0]?.name}`
+      : `${relays.length} relays, changing ${counted(changes, "time")}`;
+  return ` It reported through ${names}; a relay had been off ${counted(relayStarts, "time")} and lost its own link ${counted(linkLost, "time")}; the unit was out of touch and back ${counted(backInTouch, "time")}.`;
+}
+
+export function electronicsSentence({ restarts }: LinkQuality): string {
+  const { all, unwanted, afterFlat, withoutClock } = restarts;
+  if (all === 0) return "Electronics: no restart.";
+  const flat = afterFlat === 0 ? "" : `, ${afterFlat} after the battery had run flat`;
+  const clock =
+    withoutClock === 0
+      ? " It knew the time at each."
+      : ` ${withoutClock === 1 ? "Once" : `${withoutClock} times`} it started without the time: that record is placed by what came before and after.`;
+  return `Electronics: ${counted(all, "restart")}${flat}, ${unwanted} unasked.${clock}`;
+}
