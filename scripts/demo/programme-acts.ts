@@ -33,12 +33,16 @@ export const castIds: readonly StaffId[] = staff.map((person) => staffId(`staff-
 
 const actorOf = (key: StaffKey): StaffActor => ({ kind: "staff", id: staffId(`staff-${key}`) });
 
-/** A step of the story that the programme's own rules refuse is a mistake in the story. */
-function done<Outcome extends { readonly kind: string }>(
+type Allowed<Outcome> = Exclude<Outcome, { readonly kind: "refused" }>;
+
+const isAllowed = <Outcome extends { readonly kind: string }>(
   outcome: Outcome,
-): Exclude<Outcome, { readonly kind: "refused" }> {
-  if (outcome.kind === "refused") throw new Error(`The programme refuses: ${JSON.stringify(outcome)}`);
-  return outcome as Exclude<Outcome, { readonly kind: "refused" }>;
+): outcome is Allowed<Outcome> => outcome.kind !== "refused";
+
+/** A step of the story that the programme's own rules refuse is a mistake in the story. */
+function done<Outcome extends { readonly kind: string }>(outcome: Outcome): Allowed<Outcome> {
+  if (!isAllowed(outcome)) throw new Error(`The programme refuses: ${JSON.stringify(outcome)}`);
+  return outcome;
 }
 
 /** The people of the programme, at work. Remembers which loan each borrower has now. */

@@ -29,11 +29,10 @@ export function DayRibbon({ day, zone }: { day: RibbonDay; zone: ZoneName }) {
   const used = lanes.reduce((most, { lane }) => Math.max(most, lane + 1), 0);
   const barTop = used * laneHeight + tickHeight;
   return (
-    // biome-ignore lint/a11y/useSemanticElements: an svg has no element of its own for a named group of links
     <svg
       class={`lanes-${used}`}
       width="100%"
-      role="group"
+      role="graphics-object"
       aria-label={`${dayWords(day.day)}: ${summary(day)}`}
     >
       <g>

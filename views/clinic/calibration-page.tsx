@@ -112,7 +112,7 @@ function Scores({ calibration }: { calibration: Calibration }) {
       <ConfusedList
         title="Sides confused"
         pairs={calibration.confusedSides}
-        name={(side) => sideNames[side as Side].toLowerCase()}
+        name={(side) => sideNames[side].toLowerCase()}
       />
       <ConfusedList title="Causes confused" pairs={calibration.confusedCauses} name={causeWords} />
     </>
@@ -127,7 +127,11 @@ const rightWords = ({ verdicts, right, wasRight }: BandScore): string =>
 const everyCause = [...catalogue("gap"), ...catalogue("thin")];
 const causeWords = (id: string): string => everyCause.find((cause) => cause.id === id)?.label ?? id;
 
-function ConfusedList(props: { title: string; pairs: readonly Confused[]; name: (id: string) => string }) {
+function ConfusedList<Name extends string>(props: {
+  title: string;
+  pairs: readonly Confused<Name>[];
+  name: (id: Name) => string;
+}) {
   return (
     <section>
       <h2>{props.title}</h2>

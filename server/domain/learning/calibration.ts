@@ -37,14 +37,14 @@ export interface Calibration {
   readonly overturned: number;
   /** Of those, settled on the person's side. */
   readonly wronglyThePerson: number;
-  readonly confusedSides: readonly Confused[];
+  readonly confusedSides: readonly Confused<Side>[];
   readonly confusedCauses: readonly Confused[];
 }
 
 /** Said one, was the other; most frequent first. */
-export interface Confused {
-  readonly said: string;
-  readonly was: string;
+export interface Confused<Name extends string = string> {
+  readonly said: Name;
+  readonly was: Name;
   readonly times: number;
 }
 
@@ -89,8 +89,10 @@ function bandScore(words: string, scored: readonly ScoredVerdict[]): BandScore {
   };
 }
 
-function confused(pairs: readonly (readonly [said: string, was: string])[]): Confused[] {
-  const times = new Map<string, Confused>();
+function confused<Name extends string>(
+  pairs: readonly (readonly [said: Name, was: Name])[],
+): Confused<Name>[] {
+  const times = new Map<string, Confused<Name>>();
   for (const [said, was] of pairs) {
     if (said === was) continue;
     const key = `${said} ${was}`;
