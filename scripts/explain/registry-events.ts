@@ -50,7 +50,7 @@ export function layOut(db: Database, manifest: Manifest): void {
   for (const unit of manifest.units) {
     const kind = { modelId: modelId(unit.model), lotId: lotId(unit.lot) };
     if (!lotById(db, kind.lotId)) insertLot(db, { id: kind.lotId, modelId: kind.modelId, receivedAt: at });
-    const unheard = { firmware: null, hardware: null, lastHeardAt: null };
+    const unheard = { firmware: null, hardware: null, relay: null, lastHeardAt: null };
     insertUnit(db, {
       serial: unitSerial(unit.serial),
       ...kind,

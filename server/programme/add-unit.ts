@@ -68,6 +68,7 @@ function addUnitWithin(
     place: request.place,
     placeSince: now,
     firmware: null,
+    relay: null,
     hardware: null,
     lastHeardAt: null,
   });

@@ -106,13 +106,12 @@ async function fleetSince(services: Services, since: Instant, now: Instant) {
   const open = loans.filter(({ endedAt }) => endedAt === null);
   const last = await services.telemetry.lastRecordedAt(open.map(({ unit }) => unit));
   const gaps = new Map<LoanId, Silence[]>();
-  for (const { loan, start, end } of gapsBegunSince(services.db, since)) {
-    if (start >= since) gaps.set(loan, [...(gaps.get(loan) ?? []), { start, end }]);
-  }
+  for (const { loan, start, end } of gapsBegunSince(services.db, since))
+    gaps.set(loan, [...(gaps.get(loan) ?? []), { start, end }]);
   const ends = certificateEnds(services.db);
   // Silent since before, or never heard: it says nothing of a moment since then.
   const recording = loans.filter(({ unit, endedAt }) => endedAt !== null || (last.get(unit) ?? 0) >= since);
-  const fleet = recording.map(({ loan, unit, startedAt, endedAt, area, lot, firmware }): FleetUnit => {
+  const fleet = recording.map(({ loan, unit, startedAt, endedAt, area, lot, firmware, relay }): FleetUnit => {
     // What has not recorded yet can't have fallen silent.
     const listed = (gaps.get(loan) ?? []).filter(({ start }) => start > (startedAt ?? since));
     const recorded = endedAt === null ? last.get(unit) : undefined;
@@ -127,6 +126,7 @@ async function fleetSince(services: Services, since: Instant, now: Instant) {
       { kind: "programme", name: "" },
       { kind: "area", name: area },
       { kind: "lot", name: lot },
+      ...(relay === null ? [] : [{ kind: "relay", name: relay } as const]),
       ...(firmware === null ? [] : [{ kind: "firmware", name: firmware } as const]),
       ...(expired !== undefined && expired <= now
         ? [{ kind: "certificates", name: spokenDay(localDayOf(expired, services.zone)) } as const]
@@ -149,8 +149,7 @@ function everydayRate({ db }: Services, units: number, now: Instant): Background
   const known = incidentsSince(db, since);
   const begun = new Array<number>(24).fill(0);
   for (const { start } of gapsBegunSince(db, since)) {
-    if (start < since || known.some(({ startsAt }) => Math.abs(startsAt - start) <= 2 * togetherWithin))
-      continue;
+    if (known.some(({ startsAt }) => Math.abs(startsAt - start) <= 2 * togetherWithin)) continue;
     for (const near of [-1, 0, 1]) {
       const hour = (hourOf(start) + near + 24) % 24;
       begun[hour] = (begun[hour] ?? 0) + 1;

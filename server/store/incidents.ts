@@ -22,6 +22,7 @@ export const loansToWatch = (db: Database, since: Instant) =>
       area: borrower.area,
       lot: unit.lotId,
       firmware: unit.firmware,
+      relay: unit.relay,
     })
     .from(loan)
     .innerJoin(unit, eq(unit.serial, loan.unitSerial))
@@ -29,13 +30,15 @@ export const loansToWatch = (db: Database, since: Instant) =>
     .where(and(isNotNull(loan.startedAt), or(isNull(loan.endedAt), gt(loan.endedAt, since))))
     .all();
 
-/** Gaps of all loans that began since `since`, or go on. */
-export const gapsBegunSince = (db: Database, since: Instant) =>
+/** Gaps of all loans that began since `since`. */
+export const gapsBegunSince = (db: Database, since: Instant) => gapsBegun(db, since).all();
+
+/** The question of `gapsBegunSince`, so that it can be asked how it is answered. */
+export const gapsBegun = (db: Database, since: Instant) =>
   db
     .select({ loan: stretch.loanId, start: stretch.startsAt, end: stretch.endsAt })
     .from(stretch)
-    .where(and(eq(stretch.kind, "gap"), or(gte(stretch.startsAt, since), isNull(stretch.endsAt))))
-    .all();
+    .where(and(eq(stretch.kind, "gap"), gte(stretch.startsAt, since)));
 
 /** When the last certificate of each open loan ends or was revoked. */
 export function certificateEnds(db: Database): ReadonlyMap<LoanId, Instant> {

@@ -121,7 +121,7 @@ function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readon
   const contradicted = isContradicted(tables, unit, boot, received);
   const placing = placeNew(tables, unit, boot, received);
   const ids: number[] = [];
-  let versions: { firmware: string; hardware: string } | null = null;
+  const reported: Reported = { versions: null, relay: null };
   for (const [at, { message, incoming }] of fresh.entries()) {
     const { start, end } = placed(message, placing.bootedAt[at] ?? incoming.receivedAt);
     const { sequence, kind } = message;
@@ -130,11 +130,13 @@ function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readon
     const id = Number(row.lastInsertRowid);
     ids.push(id);
     settled.add(unit, boot, only(sequence));
-    if (message.kind === "hello") versions = message;
+    if (message.kind === "hello") reported.versions = message;
+    if (message.kind === "hello" || message.kind === "relay")
+      reported.relay = message.relay ?? reported.relay;
   }
   const [firstId] = ids;
   if (firstId !== undefined) recent.addFrom(firstId);
-  if (versions !== null) noteVersions(tables, unit, boot, versions);
+  noteReported(tables, unit, boot, reported);
   const replaced = contradicted ? placeWholeBoot(tables, unit, boot) : null;
   const isPlacedAnew = anchorBefore === null || placing.moved || replaced !== null;
   const others = isPlacedAnew ? placeBootsBeside(tables, unit, boot) : null;
@@ -146,16 +148,24 @@ function store(tables: TelemetryTables, { unit, boot }: BootBatch, fresh: readon
   return { unit, earliest, ids };
 }
 
-/** A hello out of the backlog of an earlier boot doesn't take back what a later boot reported. */
-function noteVersions(
+interface Reported {
+  versions: { readonly firmware: string; readonly hardware: string } | null;
+  relay: string | null;
+}
+
+/** What comes out of the backlog of an earlier boot doesn't take back what a later boot reported. */
+function noteReported(
   tables: TelemetryTables,
   unit: UnitSerial,
   boot: number,
-  { firmware, hardware }: { readonly firmware: string; readonly hardware: string },
+  { versions, relay }: Reported,
 ): void {
+  if (versions === null && relay === null) return;
   const { statements, blocks } = tables;
   const newest = Math.max(statements.newestHelloBoot.get(unit) ?? 0, blocks.newestHelloBoot(unit) ?? 0);
-  if (newest <= boot) statements.reportedVersions.run(firmware, hardware, unit);
+  if (newest > boot) return;
+  if (versions !== null) statements.reportedVersions.run(versions.firmware, versions.hardware, unit);
+  if (relay !== null) statements.reportedRelay.run(relay, unit);
 }
 
 /** Keeps one message aside, and nothing else. */

@@ -87,6 +87,7 @@ function appending(driver: Sqlite.Database) {
     reportedVersions: driver.prepare<[string, string, UnitSerial]>(
       "update unit set firmware = ?, hardware = ? where serial = ?",
     ),
+    reportedRelay: driver.prepare<[string, UnitSerial]>("update unit set relay = ? where serial = ?"),
     newestMessage: driver.prepare<[], number | null>("select max(id) from message").pluck(),
   };
 }

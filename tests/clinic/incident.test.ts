@@ -1,5 +1,6 @@
+import { sql } from "drizzle-orm";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { loanId, unitSerial } from "../../server/domain/ids.ts";
+import { type BorrowerId, loanId, type UnitSerial, unitSerial } from "../../server/domain/ids.ts";
 import { type Instant, instant } from "../../server/domain/units.ts";
 import { createApp } from "../../server/http/app.ts";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
@@ -7,7 +8,7 @@ import { incidentRoutes } from "../../server/http/incident-routes.tsx";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { storesWorklist } from "../../server/programme/stores-worklist.ts";
 import { watchFleet } from "../../server/programme/watch-fleet.ts";
-import { incidentsSince, unitsOfIncidents } from "../../server/store/incidents.ts";
+import { gapsBegun, incidentsSince, unitsOfIncidents } from "../../server/store/incidents.ts";
 import { unit } from "../../server/store/schema/equipment.ts";
 import { loan } from "../../server/store/schema/loans.ts";
 import { signedInAs, type TestServices, testServices, testStart, things } from "../support/cast.ts";
@@ -20,26 +21,24 @@ let services: TestServices;
 beforeEach(async () => {
   services = testServices();
   for (const [index, serial] of units.entries()) {
-    services.db
-      .insert(unit)
-      .values({ serial, modelId: things.model, lotId: things.lot, place: "on-loan", placeSince: testStart })
-      .run();
-    services.db
-      .insert(loan)
-      .values({
-        id: loanId(`loan_${serial}`),
-        reference: `L-05${index}`,
-        unitSerial: serial,
-        borrowerId: index === 0 ? things.borrower : things.otherBorrower,
-        openedAt: ago(600),
-        startedAt: ago(600),
-      })
-      .run();
+    lend(serial, `L-05${index}`, index === 0 ? things.borrower : things.otherBorrower);
   }
 });
 afterEach(() => services.close());
 
 const ago = (minutes: number): Instant => instant(testStart - minutes * minute);
+
+function lend(serial: UnitSerial, reference: string, borrowerId: BorrowerId): void {
+  services.db
+    .insert(unit)
+    .values({ serial, modelId: things.model, lotId: things.lot, place: "on-loan", placeSince: testStart })
+    .run();
+  const since = { openedAt: ago(600), startedAt: ago(600) };
+  services.db
+    .insert(loan)
+    .values({ id: loanId(`loan_${serial}`), reference, unitSerial: serial, borrowerId, ...since })
+    .run();
+}
 
 /** Each recorded until half an hour ago. */
 async function allFallSilent() {
@@ -85,6 +84,41 @@ test("each desk reads of an incident what it may know", async () => {
   expect(bench).toContain("CU-000503");
   expect(bench).not.toContain("Person");
   expect(await page(path, "coordinator")).toContain("L-053");
+});
+
+test("those on one relay are put down to that relay, as each last told, while its neighbours go on recording", async () => {
+  const elsewhere = Array.from({ length: 6 }, (_, index) => unitSerial(`CU-00061${index}`));
+  for (const [index, serial] of elsewhere.entries()) lend(serial, `L-061${index}`, things.borrower);
+  for (const serial of [...units, ...elsewhere]) {
+    const isSilent = units.includes(serial);
+    const before = recordedUnit(serial, 1, ago(500));
+    before.hello(ago(500));
+    before.relay("hub of before", ago(499));
+    const one = recordedUnit(serial, 2, ago(300));
+    one.hello(ago(300));
+    one.relay(isSilent ? "hub-east" : "hub-west", ago(299));
+    one.minutes(isSilent ? 270 : 300, {}, ago(isSilent ? 30 : 0));
+    // What an earlier boot still had to tell comes last, and takes nothing back.
+    await services.telemetry.append(one.sent);
+    await services.telemetry.append(before.sent);
+  }
+  for (const serial of elsewhere) await reviewUnit(services, serial);
+  await review();
+  const [incident] = incidentsSince(services.db, ago(600));
+  expect(incident).toMatchObject({ scope: "relay", scopeName: "hub-east", expected: 5 });
+  const bench = await page(`/incidents/${incident?.id}`, "technician");
+  expect(bench).toContain("5 of 5 units fell silent together among units on relay hub-east");
+  for (const serial of units) expect(bench).toContain(serial);
+  expect(bench).not.toContain("CU-000610");
+});
+
+test("the fleet's latest gaps are found by their index, however long the history", () => {
+  const plan = services.db.all<{ detail: string }>(
+    sql`explain query plan ${gapsBegun(services.db, ago(600)).getSQL()}`,
+  );
+  const steps = plan.map(({ detail }) => detail).join("; ");
+  expect(steps).toContain("stretch_begun (kind=? AND starts_at>?)");
+  expect(steps).not.toContain("SCAN");
 });
 
 test("looking again changes nothing; it ends when four of five are back, and who stays silent is asked about", async () => {

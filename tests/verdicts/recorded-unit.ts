@@ -48,6 +48,10 @@ export function recordedUnit(
       };
       send({ kind: "hello", ...envelope(), reset, ...about }, receivedAt);
     },
+    relay(name: string, receivedAt: Instant) {
+      const about = { heardUptimeSeconds: uptime, relayUptimeSeconds: null, signalDecibelMilliwatts: -60 };
+      send({ kind: "relay", ...envelope(), relay: name, link: "not-told", ...about }, receivedAt);
+    },
     /** `count` minutes in messages of up to ten. @param receivedAt null: they never arrive, but are numbered. */
     minutes(count: number, like: Partial<MinuteRecord>, receivedAt: Instant | null) {
       for (let left = count; left > 0; left -= 10) {

@@ -1,7 +1,6 @@
 import type { BandScore, Calibration, Confused } from "../../server/domain/learning/calibration.ts";
 import type { LearnedTable } from "../../server/domain/learning/learned-priors.ts";
 import { catalogue } from "../../server/domain/verdicts/causes.ts";
-import type { Side } from "../../server/domain/verdicts/verdict.ts";
 import { Page } from "../layout/page.tsx";
 import type { ClinicFrame } from "./frame.ts";
 import { sideNames } from "./side-words.ts";

@@ -55,6 +55,7 @@ export const unit = sqliteTable(
     /** As last reported by the unit itself. */
     firmware: text("firmware"),
     hardware: text("hardware"),
+    relay: text("relay"),
     lastHeardAt: instantColumn("last_heard_at"),
   },
   (table) => [index("unit_place").on(table.place), index("unit_lot").on(table.lotId)],

@@ -20,7 +20,11 @@ export const stretch = sqliteTable(
     firstSeenAt: instantColumn("first_seen_at").notNull(),
     filledAt: instantColumn("filled_at"),
   },
-  (table) => [index("stretch_loan").on(table.loanId, table.startsAt)],
+  (table) => [
+    index("stretch_loan").on(table.loanId, table.startsAt),
+    // What the fleet's gaps of the last weeks are found by, however long the history.
+    index("stretch_begun").on(table.kind, table.startsAt),
+  ],
 );
 
 export const verdict = sqliteTable(

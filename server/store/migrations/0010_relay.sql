@@ -1,0 +1,2 @@
+ALTER TABLE `unit` ADD `relay` text;--> statement-breakpoint
+CREATE INDEX `stretch_begun` ON `stretch` (`kind`,`starts_at`);
