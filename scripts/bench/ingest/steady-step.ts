@@ -14,7 +14,7 @@ const page = "/stores/loans";
  *  thread, as the service has it, and in the broker's for comparison. */
 export async function benchSteady({ quick, say }: BenchOptions): Promise<Row[]> {
   const units = quick ? 300 : 5_000;
-  const seconds = quick ? 5 : 20;
+  const seconds = quick ? 4 : 20;
   say(
     `steady load: ${units} units over TLS, ${steadyPerSecond} messages a second for ${seconds} s, pages beside`,
   );
@@ -49,10 +49,11 @@ interface Seen {
   readonly connected: number;
 }
 
-async function seenOn(on: Connected, folder: ProgrammeFolder, { units, seconds }: Steady): Promise<Seen> {
+async function seenOn(on: Connected, folder: ProgrammeFolder, steady: Steady): Promise<Seen> {
+  const { units, seconds, quick } = steady;
   const { server, load, connectingSeconds } = on;
   // Pages are warm too before the idle ones are timed.
-  await whileAsking(server, folder, () => wait(3_000));
+  await whileAsking(server, folder, () => wait(quick ? 1_500 : 3_000));
   const { times: idle } = await whileAsking(server, folder, () => wait(Math.min(seconds, 8) * 1_000));
   const before = await server.figures();
   const command = { do: "steady", perSecond: steadyPerSecond, seconds, shape: liveReport } as const;
