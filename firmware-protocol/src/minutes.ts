@@ -27,6 +27,8 @@ export function readMinutes(envelope: Envelope, fields: FieldReader): Minutes {
   return { kind: "minutes", ...envelope, firstUptimeSeconds, minutes: readRecords(fields, states) };
 }
 
+type Writable<Of> = { -readonly [Key in keyof Of]: Of[Key] };
+
 function readRecords(fields: FieldReader, states: Uint8Array): MinuteRecord[] {
   const load = readColumn(fields, columnFields.loadHectograms, states.length);
   const right = readColumn(fields, columnFields.centreRightPercent, states.length);
@@ -41,7 +43,7 @@ function readRecords(fields: FieldReader, states: Uint8Array): MinuteRecord[] {
   const minutes: MinuteRecord[] = [];
   for (let minute = 0; minute < states.length; minute++) {
     const state = states[minute] ?? 0;
-    const record = {
+    const record: Writable<MinuteRecord> = {
       loaded: isLoaded(state),
       power: powerOf(state),
       loadHectograms: load[minute] ?? 0,
@@ -51,7 +53,9 @@ function readRecords(fields: FieldReader, states: Uint8Array): MinuteRecord[] {
       temperatureDecicelsius: temperature[minute] ?? 0,
       signalDecibelMilliwatts: isRelayReachable(state) ? (signal[heard++] ?? 0) : null,
     };
-    minutes.push(humidity === null ? record : { ...record, humidityPercent: humidity[minute] ?? 0 });
+    // Set and not spread into a copy: an engine keeps a copy with a field more as a slow dictionary.
+    if (humidity !== null) record.humidityPercent = humidity[minute] ?? 0;
+    minutes.push(record);
   }
   return minutes;
 }

@@ -63,9 +63,12 @@ export function columnsOf(minutes: readonly MinuteRecord[]): MinuteColumns {
   return columns;
 }
 
+/** For a field that not every minute has: set, and not spread into a copy, which an engine keeps as a slow dictionary. */
+export type Writable<Of> = { -readonly [Key in keyof Of]: Of[Key] };
+
 export function minuteAt(columns: MinuteColumns, at: number): MinuteRecord {
   const humidity = humidityAt(columns, at);
-  const minute: MinuteRecord = {
+  const minute: Writable<MinuteRecord> = {
     loaded: isLoadedAt(columns, at),
     power: powerAt(columns, at),
     loadHectograms: columns.loadHectograms[at] ?? 0,
@@ -75,7 +78,8 @@ export function minuteAt(columns: MinuteColumns, at: number): MinuteRecord {
     temperatureDecicelsius: columns.temperatureDecicelsius[at] ?? 0,
     signalDecibelMilliwatts: signalAt(columns, at),
   };
-  return humidity === null ? minute : { ...minute, humidityPercent: humidity };
+  if (humidity !== null) minute.humidityPercent = humidity;
+  return minute;
 }
 
 const numberColumns = [

@@ -11,7 +11,14 @@ import {
   percent,
   type Span,
 } from "../domain/units.ts";
-import { humidityAt, isLoadedAt, type MinuteColumns, powerAt, signalAt } from "./telemetry-minute-columns.ts";
+import {
+  humidityAt,
+  isLoadedAt,
+  type MinuteColumns,
+  powerAt,
+  signalAt,
+  type Writable,
+} from "./telemetry-minute-columns.ts";
 
 /** Minutes of one boot that follow each other without a step, of one message or of several: `count` of them in the
  *  columns, from place `from` on. */
@@ -126,7 +133,7 @@ export function minutesIn({ at, run, index, runs }: LaidMinutes): RecordedMinute
 function minuteFrom({ columns, boot, receivedAt }: MinuteRun, place: number, at: Instant): RecordedMinute {
   const signal = signalAt(columns, place);
   const humidity = humidityAt(columns, place);
-  const minute: RecordedMinute = {
+  const minute: Writable<RecordedMinute> = {
     at,
     receivedAt: instant(receivedAt[place] ?? 0),
     boot,
@@ -139,5 +146,6 @@ function minuteFrom({ columns, boot, receivedAt }: MinuteRun, place: number, at:
     temperature: celsius((columns.temperatureDecicelsius[place] ?? 0) / 10),
     signal: signal === null ? null : decibelMilliwatts(signal),
   };
-  return humidity === null ? minute : { ...minute, humidity: percent(humidity) };
+  if (humidity !== null) minute.humidity = percent(humidity);
+  return minute;
 }
