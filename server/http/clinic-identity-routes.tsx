@@ -6,6 +6,7 @@ import { localTimeOf, type ZoneName } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
 import { answerIdentity, undoIdentity } from "../programme/answer-identity.ts";
 import type { Services } from "../services.ts";
+import { borrowerOfClinician } from "../store/clinic-people.ts";
 import { type IdentityQuestionInFull, identityQuestionFor, reattributionsOf } from "../store/identity.ts";
 import { loanById } from "../store/loans.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
@@ -61,7 +62,7 @@ function show(
       person={{ id: asked.borrowerId, name: asked.borrowerName }}
       unit={asked.unitSerial}
       question={{ ...question, start: startsAt, end: endsAt }}
-      otherKnown={question.otherLoanId !== null}
+      other={otherOf(services, context, question)}
       moved={reattributionsOf(services.db, question.id).map((one) => ({
         unit: one.unitSerial,
         to:
@@ -79,6 +80,17 @@ function show(
     />,
     form ? 422 : 200,
   );
+}
+
+/** Whose the other loan is: this clinician's person's, or a colleague's. null: it isn't known. */
+function otherOf(
+  { db }: Services,
+  context: AppContext,
+  { otherLoanId }: IdentityQuestionInFull["question"],
+): "own" | "colleague" | null {
+  const other = otherLoanId === null ? null : loanById(db, otherLoanId);
+  if (!other) return null;
+  return borrowerOfClinician(db, clinicianOf(context), other.borrowerId) ? "own" : "colleague";
 }
 
 const toldWords: Readonly<Record<string, string>> = {
@@ -106,7 +118,6 @@ const problemField: Readonly<Record<string, string>> = {
   "span-outside-loan": "from",
   "needs-a-reason": "reason",
   "no-other-loan": "record",
-  "other-not-yours": "record",
 };
 
 async function answer(services: Services, context: AppContext) {

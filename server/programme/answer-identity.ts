@@ -15,13 +15,15 @@ import {
   undoReattribution,
 } from "../store/identity.ts";
 import { type LoanRow, loanById } from "../store/loans.ts";
+import { askColleague } from "./ask-colleague.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
 export interface IdentityAnswer {
   readonly question: IdentityQuestionId;
   readonly answer: "confirmed" | "rejected";
   readonly reason: string;
-  /** What becomes of the record: it stays, is nobody's, or changes places with the other loan's. */
+  /** What becomes of the record: it stays, is nobody's, or changes places with the other loan's. Where that is a
+   *  colleague's person's, each files their own part. */
   readonly record: "keep" | "nobody" | "other";
   readonly from: Instant;
   readonly until: Instant;
@@ -32,10 +34,10 @@ type AnswerRule =
   | "answered-already"
   | "needs-a-reason"
   | "span-outside-loan"
-  | "no-other-loan"
-  | "other-not-yours";
+  | "no-other-loan";
 
-/** A person says whose record it was. Confirmed, a span of it can be filed under another loan or under nobody; ledger
+/** A person says whose record it was. A colleague's person is the colleague's to decide about: asked to change places with
+ *  one, the record here is filed under nobody, and the colleague is asked about theirs. Confirmed, a span of it can be filed under another loan or under nobody; ledger
  *  and verdicts are then worked through again. What was recorded is not touched, and it can be undone. */
 export function answerIdentity(
   services: Services,
@@ -53,7 +55,7 @@ export function answerIdentity(
       if (asked.question.answer !== null) return refused("answered-already", "This was answered meanwhile.");
       if (given.reason.trim() === "")
         return refused("needs-a-reason", "Say in a sentence how you know: who was asked, what was seen.");
-      const moves = given.answer === "confirmed" ? movesOf(tx, actor, asked, given, at) : [];
+      const moves = given.answer === "confirmed" ? movesOf(services, tx, actor, asked, given) : [];
       if (!Array.isArray(moves)) return moves;
       for (const move of moves)
         insertReattribution(tx, {
@@ -104,12 +106,13 @@ interface Move {
 }
 
 function movesOf(
+  services: Services,
   tx: Database,
   actor: StaffActor,
   { question }: IdentityQuestionInFull,
   { record, from, until }: IdentityAnswer,
-  now: Instant,
 ): Move[] | Refused<AnswerRule> {
+  const now = services.clock.now();
   if (record === "keep") return [];
   const loan = loanById(tx, question.loanId);
   if (!loan || !isWithin(loan, from, until, now))
@@ -122,11 +125,10 @@ function movesOf(
       "no-other-loan",
       "No other loan in force over that time is known to have changed places with it.",
     );
-  if (!borrowerOfClinician(tx, actor.id, other.borrowerId))
-    return refused(
-      "other-not-yours",
-      "The other person is on a colleague's list: file this record under nobody, and tell them.",
-    );
+  if (!borrowerOfClinician(tx, actor.id, other.borrowerId)) {
+    askColleague(services, tx, actor, { question, loan, other, from, until });
+    return [{ ...own, toLoanId: null }];
+  }
   return [
     { ...own, toLoanId: other.id },
     { unitSerial: other.unitSerial, fromLoanId: other.id, toLoanId: loan.id },

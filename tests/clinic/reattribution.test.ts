@@ -1,4 +1,4 @@
-import { and, eq } from "drizzle-orm";
+import { eq } from "drizzle-orm";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { findingId, identityQuestionId, loanId, unitSerial } from "../../server/domain/ids.ts";
 import { type Instant, instant } from "../../server/domain/units.ts";
@@ -138,17 +138,11 @@ test("swapped homes: each loan has what its own person did, and the raw record i
   expect(await services.telemetry.read(things.lentUnit, { start: ago(400), end: testStart })).toEqual(raw);
 });
 
-test("a span outside the loan, a missing reason and a colleague's person are refused with the rule", () => {
+test("a span outside the loan and a second answer are refused with the rule", () => {
   expect(answer("nobody", { from: ago(500) })).toMatchObject({ rule: "span-outside-loan" });
   expect(answer("nobody", { until: instant(testStart + minute) })).toMatchObject({
     rule: "span-outside-loan",
   });
-  services.db
-    .update(borrower)
-    .set({ clinicianId: cast.otherClinician.id })
-    .where(and(eq(borrower.id, things.otherBorrower)))
-    .run();
-  expect(answer("other")).toMatchObject({ rule: "other-not-yours" });
   expect(answer("keep")).toEqual({ kind: "answered" });
   expect(answer("keep")).toMatchObject({ rule: "answered-already" });
 });
@@ -250,4 +244,54 @@ test("a question is withdrawn when a fault of the grid turns out to explain it, 
   expect(page).not.toContain("Keep this answer");
   expect(await (await app.request("/clinic", { headers })).text()).not.toContain(question);
   expect(answer("nobody")).toMatchObject({ kind: "refused", rule: "answered-already" });
+});
+
+test("with a colleague's person each files their own part: nobody's here, a question there, and each can undo", async () => {
+  services.db
+    .update(borrower)
+    .set({ clinicianId: cast.otherClinician.id })
+    .where(eq(borrower.id, things.otherBorrower))
+    .run();
+  const [mine, theirs] = [ledger(things.loan), ledger(other.loan)];
+  const app = createApp(services, clinicRoutes(services), { baseUrl: "http://localhost" });
+  const page = async (id: string, who: "clinician" | "otherClinician") =>
+    (await app.request(`/clinic/identity/${id}`, { headers: signedInAs(services, who).headers })).text();
+  expect(await page(question, "clinician")).toContain("a colleague is asked about the other loan");
+  expect(answer("other")).toEqual({ kind: "answered" });
+  await review();
+  expect(sum(things.loan, "not-trusted")).toBe(100);
+  expect(ledger(other.loan)).toEqual(theirs);
+  const [asked, ...more] = identityQuestionsOfLoan(services.db, other.loan);
+  expect(more).toEqual([]);
+  expect(asked).toMatchObject({ kind: "swapped", otherLoanId: things.loan, answer: null });
+  const shown = await page(asked?.id ?? "", "otherClinician");
+  expect(shown).toContain("A colleague has confirmed");
+  expect(shown).not.toContain("Person One");
+  const colleague = { kind: "staff", id: cast.otherClinician.id } as const;
+  const back = { answer: "confirmed", reason: "They read it to me.", record: "other" } as const;
+  const theirAnswer = { question: asked?.id ?? question, ...back, from: ago(200), until: ago(100) };
+  expect(answerIdentity(services, actor, theirAnswer)).toMatchObject({ rule: "unknown-question" });
+  expect(answerIdentity(services, colleague, theirAnswer)).toEqual({ kind: "answered" });
+  await review();
+  expect(sum(other.loan, "not-trusted")).toBe(100);
+  // Nobody is asked a second time.
+  expect(identityQuestionsOfLoan(services.db, things.loan)).toHaveLength(1);
+  expect(undoIdentity(services, colleague, question)).toMatchObject({ rule: "unknown-question" });
+  undoIdentity(services, actor, question);
+  undoIdentity(services, colleague, asked?.id ?? question);
+  await review();
+  expect(ledger(things.loan)).toEqual(mine);
+  expect(ledger(other.loan)).toEqual(theirs);
+  const actions = services.db
+    .select()
+    .from(audit)
+    .all()
+    .map(({ action }) => action);
+  expect(actions.filter((action) => /whose-record/.test(action))).toEqual([
+    "ask-whose-record",
+    "answer-whose-record",
+    "answer-whose-record",
+    "undo-whose-record",
+    "undo-whose-record",
+  ]);
 });

@@ -40,8 +40,8 @@ interface IdentityPageProps {
     readonly reason: string | null;
     readonly answeredAt: Instant | null;
   };
-  /** Whether the other loan it changed places with is known. */
-  readonly otherKnown: boolean;
+  /** Whose the loan is that it changed places with: null: not known. */
+  readonly other: "own" | "colleague" | null;
   readonly moved: readonly MovedShown[];
   readonly told: string | null;
   readonly typed: Typed;
@@ -104,7 +104,12 @@ export function IdentityPage(props: IdentityPageProps) {
   );
 }
 
-function AnswerForm({ frame, question, otherKnown, typed, problems }: IdentityPageProps) {
+const otherWords = {
+  own: "changes places with the other loan's",
+  colleague: "is nobody's here, and a colleague is asked about the other loan, which is of their person",
+} as const;
+
+function AnswerForm({ frame, question, other, typed, problems }: IdentityPageProps) {
   return (
     <section class="screen-only" id="answer">
       <h2>Answer it</h2>
@@ -138,7 +143,7 @@ function AnswerForm({ frame, question, otherKnown, typed, problems }: IdentityPa
           choices={[
             { value: "keep", words: "stays this person's" },
             { value: "nobody", words: "is nobody's: it counts as not known" },
-            ...(otherKnown ? [{ value: "other", words: "changes places with the other loan's" }] : []),
+            ...(other === null ? [] : [{ value: "other", words: otherWords[other] }]),
           ]}
         />
         <div class="pair">
