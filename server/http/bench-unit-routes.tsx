@@ -12,6 +12,7 @@ import { commandUnit } from "../programme/command-unit.ts";
 import { judgeFinding } from "../programme/judge-finding.ts";
 import { moveUnit } from "../programme/move-unit.ts";
 import type { StaffActor } from "../programme/staff-actor.ts";
+import { toldBySwapOfUnit } from "../programme/told-by-swap.ts";
 import type { Services } from "../services.ts";
 import { benchSessionLinesOf } from "../store/bench-sessions.ts";
 import { certificatesInUseEndingBefore, usableCertificatesOf } from "../store/certificates.ts";
@@ -95,6 +96,7 @@ async function showUnit(
       lastRecordedAt={recorded.get(serial) ?? null}
       health={await healthOfUnit(services, serial)}
       record={await telemetry.read(serial, lastWeek(services.clock.now()))}
+      swap={await toldBySwapOfUnit(services, serial)}
       open={[...openFindingsOf(db, serial)].sort(byWeight)}
       past={pastFindingsOf(db, serial, mostPast)}
       loans={loanTimesOfUnit(db, serial)}

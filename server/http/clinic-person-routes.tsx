@@ -8,6 +8,7 @@ import { instant, minutes, seconds } from "../domain/units.ts";
 import { judgeAgain } from "../programme/judge-again.ts";
 import { noteOnLoan } from "../programme/note-on-loan.ts";
 import { setReliefPlan } from "../programme/set-relief-plan.ts";
+import { toldBySwap } from "../programme/told-by-swap.ts";
 import type { Services } from "../services.ts";
 import { borrowerOfClinician, type ClinicPerson, loansOfPerson } from "../store/clinic-people.ts";
 import type { JudgedStretch } from "../store/clinic-stretches.ts";
@@ -83,6 +84,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
   const asked = { person: person.id, loans, plans, settings, known };
   const beside = besideAsked(context, range);
   const links = rangeLinks(path, range);
+  const open = openLoanOfBorrower(services.db, person.id);
   const props: PersonPageProps = {
     frame: clinicFrame(services, context, path),
     person,
@@ -95,6 +97,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     adherence: adherenceShown(ledger, hidden, settings, stretches),
     trend: trendShown(segments, (id) => loans.find((loan) => loan.id === id)?.unitSerial ?? "", settings),
     comparison: comparisonShown(services, asked, { ...range, segments }, beside),
+    swap: by === null && open !== null ? await toldBySwap(services, open) : null,
     plans: plansWithSetterOf(services.db, person.id).filter(({ validFrom }) => by === null || validFrom < by),
     loans: loans
       .map(({ followsLoanId, ...loan }) => ({ ...loan, follows: followsLoanId !== null }))
@@ -102,7 +105,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     notes: loans
       .flatMap(({ id }) => notesOfLoan(services.db, id))
       .filter(({ writtenAt }) => by === null || writtenAt < by),
-    canNote: by === null && openLoanOfBorrower(services.db, person.id) !== null,
+    canNote: by === null && open !== null,
     told: toldWords[context.req.query("told") ?? ""] ?? null,
     ...(form ? { form } : {}),
   };

@@ -1,4 +1,4 @@
-import { and, desc, eq, inArray, isNotNull, isNull } from "drizzle-orm";
+import { and, desc, eq, gte, inArray, isNotNull, isNull, or } from "drizzle-orm";
 import type { FoundNow } from "../domain/condition/findings/found-now.ts";
 import type { FindingId, StaffId, UnitSerial } from "../domain/ids.ts";
 import { type Instant, type Probability, probability } from "../domain/units.ts";
@@ -65,6 +65,25 @@ export const openFindingsOfUnits = (db: Database, units: readonly UnitSerial[]):
     : findingsWhere(db, and(inArray(finding.unitSerial, [...units]), isNull(finding.clearedAt)))
         .all()
         .map(withProbability);
+
+/** Whether one of this kind was found that nobody refuted and that began no earlier. */
+export const hadFindingSince = (
+  db: Database,
+  unit: UnitSerial,
+  kind: FoundNow["kind"],
+  since: Instant,
+): boolean =>
+  findingsWhere(
+    db,
+    and(
+      eq(finding.unitSerial, unit),
+      eq(finding.kind, kind),
+      gte(finding.since, since),
+      or(isNull(finding.judgement), eq(finding.judgement, "confirmed")),
+    ),
+  )
+    .limit(1)
+    .all().length > 0;
 
 /** Cleared ones, newest first. */
 export const pastFindingsOf = (db: Database, unit: UnitSerial, limit: number): readonly FindingRow[] =>

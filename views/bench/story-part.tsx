@@ -2,6 +2,7 @@ import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
 import { placeWords } from "../../server/domain/lifecycle/moves.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import { counted } from "../layout/counted.ts";
+import { swapWords } from "../layout/swap-words.ts";
 import { agoWords, certaintyWords, dateTimeWords, durationWords } from "../layout/words.ts";
 import { electronicsSentence, habitSentence, linkSentence, resistanceSentence } from "./electronics-words.ts";
 import { LevelTag } from "./level-tag.tsx";
@@ -10,7 +11,7 @@ import { percent } from "./words.ts";
 
 /** The unit's story in sentences: what it is, how fit, and what its record says of each part. */
 export function StoryPart(props: UnitPageProps) {
-  const { frame, unit, open, assessedAt, lastRecordedAt, health } = props;
+  const { frame, unit, open, assessedAt, lastRecordedAt, health, swap } = props;
   const { zone, now } = frame;
   const [weightiest] = open.filter(({ judgement }) => judgement !== "refuted");
   return (
@@ -51,6 +52,7 @@ export function StoryPart(props: UnitPageProps) {
         {sentencesOf(health, zone).map((sentence) => (
           <li>{sentence}</li>
         ))}
+        {swap === null ? null : <li>After the swap: {swapWords(swap, zone)}</li>}
       </ul>
     </>
   );

@@ -1,5 +1,6 @@
 import type { CommandKind, CommandLine } from "../../server/domain/commands/command.ts";
 import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
+import type { ToldBySwap } from "../../server/domain/drift/after-swap.ts";
 import type { Place } from "../../server/domain/lifecycle/place.ts";
 import type { UnitRecord } from "../../server/domain/record/unit-record.ts";
 import type { Instant } from "../../server/domain/units.ts";
@@ -44,6 +45,8 @@ export interface UnitPageProps {
   readonly health: UnitHealth;
   /** What it told of itself in the last week. */
   readonly record: UnitRecord;
+  /** A swap after the load had fallen, from or to this unit; null: none that tells anything. */
+  readonly swap: ToldBySwap | null;
   readonly open: readonly FindingLine[];
   readonly past: readonly FindingLine[];
   /** When, never to whom. */

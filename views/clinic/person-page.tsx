@@ -1,3 +1,4 @@
+import type { ToldBySwap } from "../../server/domain/drift/after-swap.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import type { RibbonDay } from "../charts/day-ribbon-data.ts";
@@ -6,6 +7,7 @@ import { Caution } from "../layout/caution.tsx";
 import { Problems as ProblemList, type Problems, type Typed } from "../layout/forms.tsx";
 import { LiveRegion } from "../layout/live-region.tsx";
 import { Page } from "../layout/page.tsx";
+import { swapWords } from "../layout/swap-words.ts";
 import { dateTimeWords } from "../layout/words.ts";
 import { AdherencePart, type AdherenceShown } from "./adherence-part.tsx";
 import { ComparisonPart, type ComparisonShown } from "./comparison-part.tsx";
@@ -52,6 +54,8 @@ export interface PersonPageProps {
   readonly trend: TrendShown;
   readonly comparison: ComparisonShown;
   readonly quality: readonly QualityShown[];
+  /** A swap after the load had fallen; null: none that tells anything, or an earlier day is shown. */
+  readonly swap: ToldBySwap | null;
   readonly plans: readonly PlanShown[];
   readonly loans: readonly LoanShown[];
   readonly notes: readonly NoteShown[];
@@ -91,6 +95,12 @@ export function PersonPage(props: PersonPageProps) {
         <TrendPart shown={props.trend} />
         <ComparisonPart shown={props.comparison} frame={frame} path={`/clinic/people/${person.id}`} />
         <QualityPart units={props.quality} lines={lines} />
+        {props.swap === null ? null : (
+          <section id="swap">
+            <h2>What the swap tells</h2>
+            <p>{swapWords(props.swap, frame.zone)}</p>
+          </section>
+        )}
       </LiveRegion>
       <PlanPart frame={frame} person={person.id} plans={props.plans} {...of("plan")} />
       <NotesPart
