@@ -1,5 +1,5 @@
 import type { LeanDirection } from "../domain/condition/condition.ts";
-import { addDays, dayBounds, type LocalDay, localDayOf } from "../domain/time/local-day.ts";
+import { addDays, dayBounds, isoWeekday, type LocalDay, localDayOf } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundThin, type HabitDay, triesIn } from "../domain/verdicts/around-a-thin-stretch.ts";
 import { digestOf } from "../domain/verdicts/day-digest.ts";
@@ -32,7 +32,13 @@ export async function thinContextOf(
     ongoing: stretch.end === null,
     due: plan ? Math.floor(length / plan.interval) : 0,
     eyes: eyesOf(services, loan, span),
-    ...aroundThin(habit.earlier, habit.lately, digestOf(record), habit.longAgo),
+    ...aroundThin(
+      habit.earlier,
+      habit.lately,
+      digestOf(record),
+      habit.longAgo,
+      isWeekend(localDayOf(span.start, services.zone)),
+    ),
     tries: triesIn(
       record.reliefs,
       plan,
@@ -54,17 +60,19 @@ async function habitDays(services: Services, loan: JudgedLoan, span: Span, diges
   const rows = ledgerDuring(services.db, loan.id, { start, end });
   const earlier: HabitDay[] = [];
   const lately: HabitDay[] = [];
-  const longAgo: { met: number; missed: number }[] = [];
+  const longAgo: { met: number; missed: number; weekend: boolean }[] = [];
   for (const { day: date, met, missed } of rows) {
     if (date < addDays(today, -15)) {
-      longAgo.push({ met, missed });
+      longAgo.push({ met, missed, weekend: isWeekend(date) });
       continue;
     }
     const digest = await digests.of(loan, withinLoan(services, loan, date));
-    (date < addDays(today, -1) ? earlier : lately).push({ met, missed, digest });
+    (date < addDays(today, -1) ? earlier : lately).push({ met, missed, weekend: isWeekend(date), digest });
   }
   return { earlier, lately, longAgo };
 }
+
+const isWeekend = (date: LocalDay): boolean => isoWeekday(date) >= 6;
 
 /** The day, cut to the loan: what the unit recorded with another borrower is no habit of this one. */
 function withinLoan(services: Services, loan: JudgedLoan, date: LocalDay): Span {

@@ -1,3 +1,4 @@
+import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { brierParts, brierScore, calibrationError } from "../../scripts/bench/verdicts/measures.ts";
 import { learnOracle } from "../../scripts/bench/verdicts/oracle.ts";
@@ -52,6 +53,26 @@ describe("the measures of the bench", () => {
     const score = forecasts.reduce((sum, one) => sum + (one.probability - (one.happened ? 1 : 0)) ** 2, 0);
     expect(score / forecasts.length).toBeCloseTo(321 / 2000, 12);
     expect(parts.reliability - parts.resolution + parts.uncertainty).toBeCloseTo(321 / 2000, 12);
+  });
+
+  test("with unequal forecasts in a band the parts miss the score by the two terms within the bands, and by nothing else", () => {
+    // Stephenson, Coelho & Jolliffe 2008, Weather and Forecasting 23:752; tests/reference/binned-scores.json.
+    const binned = JSON.parse(
+      readFileSync(new URL("../reference/binned-scores.json", import.meta.url), "utf8"),
+    ) as Record<string, number> & { p: number[]; y: number[] };
+    const forecasts = binned.p.map((probability, index) => ({
+      probability,
+      happened: binned.y[index] === 1,
+    }));
+    const parts = brierParts(forecasts, 5);
+    expect(parts.reliability).toBeCloseTo(binned.reliability ?? Number.NaN, 12);
+    expect(parts.resolution).toBeCloseTo(binned.resolution ?? Number.NaN, 12);
+    expect(parts.uncertainty).toBeCloseTo(binned.uncertainty ?? Number.NaN, 12);
+    const within = (binned.withinBinVariance ?? 0) - (binned.withinBinCovariance ?? 0);
+    expect(parts.reliability - parts.resolution + parts.uncertainty + within).toBeCloseTo(
+      binned.brier ?? Number.NaN,
+      12,
+    );
   });
 
   test("the calibration error is how far bands of certainty are from how often they were right", () => {

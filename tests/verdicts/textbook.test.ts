@@ -79,3 +79,51 @@ describe("expected information is exact", () => {
     );
   });
 });
+
+/** tests/reference/umbrella-world.json, with its source. */
+const umbrella = JSON.parse(
+  readFileSync(new URL("../reference/umbrella-world.json", import.meta.url), "utf8"),
+) as {
+  initial: number[];
+  transition: number[][];
+  emission: { u: number; n: number }[];
+  observations: ("u" | "n")[];
+  filtered: number[][];
+  smoothed: number[][];
+};
+
+describe("what came before a moment and what came after it count alike", () => {
+  const { initial, transition, emission, observations } = umbrella;
+  const seen = (day: number) => emission.map((row) => row[observations[day] ?? "u"]);
+  const onward = (from: readonly number[]) =>
+    initial.map((_, to) =>
+      from.reduce((sum, share, state) => sum + share * (transition[state]?.[to] ?? 0), 0),
+    );
+  const backward = (message: readonly number[]) =>
+    transition.map((row) => row.reduce((sum, share, to) => sum + share * (message[to] ?? 0), 0));
+
+  test("Russell & Norvig, umbrella world: filtering day by day, 0.818 then 0.883", () => {
+    let prior: readonly number[] = onward(initial);
+    for (const [day, expected] of umbrella.filtered.entries()) {
+      const shares = posterior(prior, [seen(day)]);
+      expect(shares[0]).toBeCloseTo(expected[0] ?? Number.NaN, 12);
+      prior = onward(shares);
+    }
+    expect(umbrella.filtered.map(([rain]) => rain?.toFixed(3)).slice(0, 2)).toEqual(["0.818", "0.883"]);
+  });
+
+  test("the same world smoothed: forward, what was seen, and backward are three rows of one posterior", () => {
+    const after: number[][] = [];
+    let message: number[] = [1, 1];
+    for (let day = observations.length - 1; day >= 0; day -= 1) {
+      after[day] = message;
+      message = backward(message.map((share, state) => share * (seen(day)[state] ?? 0)));
+    }
+    let prior: readonly number[] = onward(initial);
+    for (const [day, expected] of umbrella.smoothed.entries()) {
+      const shares = posterior(prior, [seen(day), after[day] ?? []]);
+      expect(shares[0]).toBeCloseTo(expected[0] ?? Number.NaN, 12);
+      prior = onward(posterior(prior, [seen(day)]));
+    }
+  });
+});

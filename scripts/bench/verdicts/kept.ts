@@ -5,7 +5,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const here = fileURLToPath(new URL(".", import.meta.url));
-const judgedBy = ["adherence", "ledger", "time", "verdicts"].map((room) =>
+const judgedBy = ["adherence", "identity-trouble", "ledger", "time", "verdicts"].map((room) =>
   fileURLToPath(new URL(`../../../server/domain/${room}/`, import.meta.url)),
 );
 

@@ -1,4 +1,5 @@
 import type { OutageFigures } from "./fleet-outage.ts";
+import { type IdentityFigures, plantedKinds } from "./identity.ts";
 import { brierScore, calibrationError, percent, shareOf } from "./measures.ts";
 import { atLeast, atMost, beside, type Row } from "./rows.ts";
 import { type ScoredThin, type ScoredWeek, says } from "./score-programme.ts";
@@ -60,6 +61,23 @@ export function weekRows(weeks: readonly ScoredWeek[]): Row[] {
       "width of the narrower range against the bounds, mean",
       (100 * widths.reduce((sum, width) => sum + width, 0)) / Math.max(1, widths.length),
       "%",
+    ),
+  ];
+}
+
+export function identityRows({ unitYears, falselyAsked, found }: IdentityFigures): Row[] {
+  return [
+    beside(
+      `whose record it is, asked wrongly a unit-year, over ${unitYears.toFixed(1)}`,
+      falselyAsked / unitYears,
+      "",
+    ),
+    ...plantedKinds.map((kind) =>
+      beside(
+        `${kind}, asked about within a week, of ${found[kind].planted}`,
+        (100 * found[kind].asked) / Math.max(1, found[kind].planted),
+        "%",
+      ),
     ),
   ];
 }

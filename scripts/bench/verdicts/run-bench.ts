@@ -1,12 +1,13 @@
 import { loadavg } from "node:os";
 import { fleetOutages } from "./fleet-outage.ts";
+import { identityFigures } from "./identity.ts";
 import { kept, sourcesName } from "./kept.ts";
 import { brierParts, brierScore, calibrationError, percent, type Scored, shareOf } from "./measures.ts";
 import { oneMoreDay } from "./one-more-day.ts";
 import { oneYearOfVerdicts } from "./one-year.ts";
 import type { BenchOptions } from "./options.ts";
 import { learnOracle } from "./oracle.ts";
-import { outageRows, thinRows, weekRows } from "./other-rows.ts";
+import { identityRows, outageRows, thinRows, weekRows } from "./other-rows.ts";
 import { atLeast, atMost, beside, printConfusion, type Row } from "./rows.ts";
 import {
   type ScoredGap,
@@ -30,6 +31,7 @@ export function runBench(options: BenchOptions): Row[] {
     options.seeds[0] ?? 101,
     options.quick ? { outages: 30, fleetYears: 1 } : { outages: 300, fleetYears: 6 },
   );
+  const identity = identityFigures(ordinaryWorld, options.seeds[0] ?? 101, options.quick ? 12 : 100);
   const ordinary = play(ordinaryWorld, options.seeds);
   const shifted = play(shiftedWorld, options.shiftedSeeds);
   const seen = play(ordinaryWorld, options.oracleSeeds);
@@ -46,6 +48,7 @@ export function runBench(options: BenchOptions): Row[] {
     ...minuteRows(finals(ordinary)),
     ...thinRows(ordinary.thin),
     ...outageRows(outages),
+    ...identityRows(identity),
     ...weekRows(ordinary.weeks),
     atMost("one unit's year of verdicts, from its placed record", oneYear, "ms", 500),
     atMost("one more day for 10,000 units, from their placed records", moreDay, "s", 120),

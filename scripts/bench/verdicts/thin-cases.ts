@@ -1,5 +1,5 @@
 import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
-import { type LocalDay, localDayOf } from "../../../server/domain/time/local-day.ts";
+import { isoWeekday, type LocalDay, localDayOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../../../server/domain/units.ts";
 import { aroundThin, type HabitDay, triesIn } from "../../../server/domain/verdicts/around-a-thin-stretch.ts";
 import { digestOf } from "../../../server/domain/verdicts/day-digest.ts";
@@ -56,7 +56,13 @@ export function thinContextsOf(one: SimulatedPerson, record: UnitRecord, reviewe
       ongoing: end === null,
       due: Math.floor((to - from) / 30),
       eyes: eyesAt(one.known, from),
-      ...aroundThin(days(-15, -2), days(-1, 1), digestOf(within), days(-75, -16)),
+      ...aroundThin(
+        days(-15, -2),
+        days(-1, 1),
+        digestOf(within),
+        days(-75, -16),
+        isoWeekday(localDayOf(start, zone)) >= 6,
+      ),
       tries: triesIn(
         within.reliefs,
         plan ?? null,
@@ -76,6 +82,7 @@ function habitDays(record: UnitRecord, reviewed: Reviewed): (HabitDay & { readon
     day,
     met: due.filter(({ outcome }) => outcome === "met").length,
     missed: due.filter(({ outcome }) => outcome === "missed").length,
+    weekend: isoWeekday(day) >= 6,
     digest: digestOf(slice(record, { start, end })),
   }));
 }

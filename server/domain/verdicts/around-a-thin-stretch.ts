@@ -2,14 +2,19 @@ import { qualifies } from "../adherence/due-reliefs.ts";
 import type { ReliefPlan } from "../adherence/relief-plan.ts";
 import type { RecordedRelief } from "../record/unit-record.ts";
 import { addDigests, type DayDigest } from "./day-digest.ts";
+import { differ } from "./shares-differ.ts";
 import type { ThinContext } from "./thin-context.ts";
 
 /** One observed day of a loan as its ledger and its record tell it. */
 export interface HabitDay {
   readonly met: number;
   readonly missed: number;
+  /** Saturday or Sunday. */
+  readonly weekend: boolean;
   readonly digest: DayDigest;
 }
+
+type CountedDay = Pick<HabitDay, "met" | "missed" | "weekend">;
 
 export type AroundThin = Pick<ThinContext, "habit" | "mix" | "prompts" | "stirs" | "load">;
 
@@ -21,16 +26,22 @@ const fewestSeatedMinutes = 600;
 const fewestDaysLongAgo = 7;
 
 /** The person's own earlier days against the days around the stretch.
- *  @param earlier up to 14 days before those
- *  @param lately the day of the stretch and its neighbours
+ *  @param earlierDays up to 14 days before those
+ *  @param latelyDays the day of the stretch and its neighbours
  *  @param within the record of the stretch itself
- *  @param longAgo the weeks before the earlier days */
+ *  @param longAgoDays the weeks before the earlier days
+ *  @param weekend the stretch began on a Saturday or Sunday */
 export function aroundThin(
-  earlier: readonly HabitDay[],
-  lately: readonly HabitDay[],
+  earlierDays: readonly HabitDay[],
+  latelyDays: readonly HabitDay[],
   within: DayDigest,
-  longAgo: readonly Pick<HabitDay, "met" | "missed">[],
+  longAgoDays: readonly CountedDay[],
+  weekend: boolean,
 ): AroundThin {
+  const like = likeDays([...longAgoDays, ...earlierDays], weekend);
+  const earlier = earlierDays.filter(like);
+  const lately = latelyDays.filter(like);
+  const longAgo = longAgoDays.filter(like);
   const seenBefore = earlier.filter(({ met, missed }) => met + missed >= fewestInADay);
   const before = addDigests(seenBefore.map(({ digest }) => digest));
   const now = addDigests(lately.map(({ digest }) => digest));
@@ -75,6 +86,13 @@ export function aroundThin(
           },
     load: loadOf(before, within),
   };
+}
+
+/** Which days a day is held against: where weekends have gone otherwise than weekdays, by more than chance and by enough to
+ *  matter, only those of its own sort; with few of them seen, that there are few is what then counts. */
+function likeDays(days: readonly CountedDay[], weekend: boolean): (day: CountedDay) => boolean {
+  const sort = (is: boolean) => counts(days.filter((one) => one.weekend === is));
+  return differ(sort(true), sort(false)) ? (day) => day.weekend === weekend : () => true;
 }
 
 const promptsOf = ({ promptsGiven, promptsFollowed }: DayDigest, days: number) => ({

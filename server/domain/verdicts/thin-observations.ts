@@ -4,6 +4,7 @@ import type { ZoneName } from "../time/local-day.ts";
 import type { thinLikelihoods } from "./likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import { prompts } from "./prompts-clue.ts";
+import { isLower } from "./shares-differ.ts";
 import { spokenMoment } from "./spoken.ts";
 import { stirs } from "./stirs-clue.ts";
 import type { Eyes, Habit, KindCounts, ThinContext } from "./thin-context.ts";
@@ -111,9 +112,9 @@ function change({ habit, mix }: ThinContext): Seen | null {
   const earlier = habit.earlier.met / habit.earlier.due;
   const lately = habit.lately.met / habit.lately.due;
   const told = `Earlier, over ${habit.earlier.days} days, ${habit.earlier.met} of ${habit.earlier.due} due reliefs were recorded; in the days around this, ${habit.lately.met} of ${habit.lately.due}`;
-  if (!dropped(habit)) {
+  if (!isLower(habit.earlier, habit.lately)) {
     // A change that has lasted longer than the earlier days is no habit: of which kind it was is not looked up.
-    if (habit.longAgo && dropped({ ...habit, earlier: habit.longAgo })) {
+    if (habit.longAgo && isLower(habit.longAgo, habit.lately)) {
       const { met, due, days } = habit.longAgo;
       return seen(
         "change",
@@ -131,16 +132,6 @@ function change({ habit, mix }: ThinContext): Seen | null {
     return seen("change", drops, `${told}: fewer than before (${percent(earlier)}, now ${percent(lately)}).`);
   }
   return seen("change", [gone.value], `${told}: fewer than before. ${gone.sentence}`);
-}
-
-/** Is the recent share lower by more than chance and by enough to matter? Two-proportion score test at z = 2.
- *  Source: NIST/SEMATECH e-Handbook 7.3.3 */
-function dropped({ earlier, lately }: Habit): boolean {
-  const before = earlier.met / earlier.due;
-  const now = lately.met / lately.due;
-  const pooled = (earlier.met + lately.met) / (earlier.due + lately.due);
-  const error = Math.sqrt(pooled * (1 - pooled) * (1 / earlier.due + 1 / lately.due));
-  return before - now >= 0.15 && error > 0 && (before - now) / error >= 2;
 }
 
 function vanished(
