@@ -47,7 +47,15 @@ export type ProgrammeAct =
       readonly serial: string;
       readonly from: "coming-back" | "in-stock";
       readonly to: "quarantine";
-    };
+    }
+  | BenchAct;
+
+/** A technician in the guided session of a unit: begins it, asks for the next reading, keeps what came, ends it. */
+export interface BenchAct {
+  readonly kind: "bench";
+  readonly what: "begin" | "ask" | "keep" | "finish";
+  readonly serial: string;
+}
 
 export interface StartRequest {
   readonly dataFolder: string;
@@ -71,6 +79,8 @@ export interface DemoAnswer {
   readonly url?: string;
   readonly mqttPort?: number;
   readonly pairingPicture?: string;
+  /** Whether all that was asked for had come. */
+  readonly kept?: boolean;
 }
 
 export interface NumberedCommand {

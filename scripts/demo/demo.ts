@@ -1,6 +1,7 @@
 import { join } from "node:path";
 import { TruthFile } from "../simulated-cushions/truth.ts";
 import { minute } from "../simulated-cushions/wall-clock.ts";
+import { workLive } from "./bench-story.ts";
 import { type Calendar, calendarOf } from "./calendar.ts";
 import { freshDemoFolder } from "./demo-folder.ts";
 import { borrowers } from "./invented-cast.ts";
@@ -66,10 +67,12 @@ async function demonstrate(options: DemoOptions, folder: string): Promise<number
     sayReady(url, folder, lapse, calendar);
     if (!options.exitWhenReady && !stop.asked) {
       const stopLiving = runLive([...lapse.homes.values()], () => truth.flush());
+      const stopWorking = workLive(lapse.rigs);
       await stop.waited;
-      await stopLiving();
+      await Promise.all([stopLiving(), stopWorking()]);
     }
-    await Promise.all([...lapse.homes.values()].map((home) => home.hangUp()));
+    const connected = [...lapse.homes.values(), ...lapse.rigs.map(({ delivery }) => delivery)];
+    await Promise.all(connected.map((each) => each.hangUp()));
     return 0;
   } finally {
     truth.close();

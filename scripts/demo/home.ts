@@ -3,6 +3,7 @@ import { SimulatedCushion } from "../simulated-cushions/cushion.ts";
 import type { CushionSpec } from "../simulated-cushions/cushion-spec.ts";
 import { Delivery } from "../simulated-cushions/delivery.ts";
 import { enrol, makeUnitKey } from "../simulated-cushions/enrol.ts";
+import type { Fault } from "../simulated-cushions/faults.ts";
 import type { TruthSink } from "../simulated-cushions/truth.ts";
 import type { Moment } from "../simulated-cushions/wall-clock.ts";
 import { lots, models, units } from "./invented-cast.ts";
@@ -41,24 +42,28 @@ export async function moveIn(
 
 /** The story's faults belong to the unit that the story lends; one that comes in its place is sound. */
 function specOf(story: Story, serial: string): CushionSpec {
+  const { radio } = story.spec;
+  if (serial !== story.serial) return { ...specOfUnit(serial, []), radio };
+  const { faults, health, charge } = story.spec;
+  const made = specOfUnit(serial, faults);
+  return { ...made, battery: { ...made.battery, health, charge }, radio };
+}
+
+/** As its lot was made. */
+export function specOfUnit(serial: string, faults: readonly Fault[]): CushionSpec {
   const lot = units.find((unit) => unit.serial === serial)?.lot;
   const model = lot && models.find((each) => each.id === lots[lot].model);
   if (!model) throw new Error(`No unit ${serial} in the story.`);
-  const own = serial === story.serial;
   return {
     serial,
     firmware: lot === "mediumEarly" ? "2.3.4" : "2.4.1",
     hardware: lot === "mediumEarly" ? "B" : "C",
     grid: { rows: model.rows, columns: model.columns, pitchMillimetres: model.pitchMillimetres },
-    battery: {
-      ratedMilliampHours: model.ratedMilliampHours,
-      health: own ? story.spec.health : 0.98,
-      charge: own ? story.spec.charge : 0.95,
-    },
+    battery: { ratedMilliampHours: model.ratedMilliampHours, health: 0.98, charge: 0.95 },
     storeLimit: 3_000,
     clockDriftPartsPerMillion: driftOf(serial),
-    faults: own ? story.spec.faults : [],
-    radio: story.spec.radio,
+    faults,
+    radio: { signal: { mean: -55, deviation: 2 }, outages: [] },
   };
 }
 

@@ -96,6 +96,7 @@ export const units: readonly InventedUnit[] = [
   ...numbered("mediumLate", 4_231, 7),
   ...numbered("wide", 4_801, 5),
   { serial: "CU-004806", lot: "wide", place: "on-the-bench" },
+  { serial: "CU-004807", lot: "wide", place: "on-the-bench" },
 ];
 
 export interface InventedBorrower {

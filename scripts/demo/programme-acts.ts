@@ -26,24 +26,14 @@ import type { RunningService } from "../../server/service.ts";
 import { appendAudit } from "../../server/store/audit.ts";
 import { allRecalls } from "../../server/store/recalls.ts";
 import { addStaff } from "../../server/store/staff.ts";
+import { playAtBench, registerLoads } from "./bench-acts.ts";
 import type { DemoAnswer, ProgrammeAct } from "./commands.ts";
+import { done } from "./done.ts";
 import { type BorrowerKey, borrowers, lots, models, type StaffKey, staff, units } from "./invented-cast.ts";
 
 export const castIds: readonly StaffId[] = staff.map((person) => staffId(`staff-${person.key}`));
 
 const actorOf = (key: StaffKey): StaffActor => ({ kind: "staff", id: staffId(`staff-${key}`) });
-
-type Allowed<Outcome> = Exclude<Outcome, { readonly kind: "refused" }>;
-
-const isAllowed = <Outcome extends { readonly kind: string }>(
-  outcome: Outcome,
-): outcome is Allowed<Outcome> => outcome.kind !== "refused";
-
-/** A step of the story that the programme's own rules refuse is a mistake in the story. */
-function done<Outcome extends { readonly kind: string }>(outcome: Outcome): Allowed<Outcome> {
-  if (!isAllowed(outcome)) throw new Error(`The programme refuses: ${JSON.stringify(outcome)}`);
-  return outcome;
-}
 
 /** The people of the programme, at work. Remembers which loan each borrower has now. */
 export class ProgrammeActs {
@@ -86,6 +76,8 @@ export class ProgrammeActs {
           }),
         );
         return {};
+      case "bench":
+        return playAtBench(running, actorOf("ife"), act);
     }
   }
 
@@ -188,7 +180,8 @@ const modelOfUnit = (serial: string) => {
   return model;
 };
 
-function setUp({ services }: RunningService): void {
+function setUp(running: RunningService): void {
+  const { services } = running;
   const now = services.clock.now();
   services.db.transaction((tx) => {
     for (const person of staff) {
@@ -224,6 +217,7 @@ function setUp({ services }: RunningService): void {
     const { id, model } = lots[lot];
     done(addUnit(services, coordinator, { serial, model: modelId(model), lot: lotId(id), place }));
   }
+  registerLoads(running, actorOf("ife"));
 }
 
 function recordOutcome(

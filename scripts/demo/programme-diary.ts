@@ -1,4 +1,5 @@
-import type { Moment } from "../simulated-cushions/wall-clock.ts";
+import { hour, type Moment } from "../simulated-cushions/wall-clock.ts";
+import type { BenchStory } from "./bench-story.ts";
 import type { Calendar } from "./calendar.ts";
 import type { ProgrammeAct } from "./commands.ts";
 import { lots } from "./invented-cast.ts";
@@ -16,6 +17,7 @@ export type DiaryEntry =
       readonly replacement: string;
       readonly reason: string;
     }
+  | { readonly at: Moment; readonly what: "bench"; readonly session: BenchStory }
   | { readonly at: Moment; readonly what: "office-goes-dark" | "office-is-back" };
 
 /** The whole programme's diary, oldest first. What would lie before the first day is left out, with whatever hangs on it. */
@@ -29,6 +31,7 @@ export function diaryOf(calendar: Calendar, stories: readonly Story[]): readonly
     ...recall(calendar, lent.get("worn")),
     ...swap(calendar, lent.get("swap")),
     ...visits(calendar),
+    ...benchSessions(calendar),
   ];
   return entries
     .filter((entry) => entry.at >= calendar.startsAt && entry.at < calendar.readyAt)
@@ -156,3 +159,23 @@ function visits({ daysAgo }: Calendar): DiaryEntry[] {
     },
   ];
 }
+
+/** One new unit passed and went into stock; of another the technician was called away in the middle of the hold, and it
+ *  still lies under the rig. */
+const benchSessions = ({ daysAgo, readyAt }: Calendar): DiaryEntry[] => [
+  {
+    at: daysAgo(2, 10, 5),
+    what: "bench",
+    session: { serial: "CU-004806", faults: [], readings: null },
+  },
+  {
+    // Long enough ago for an hour to have ended since.
+    at: readyAt - 1.25 * hour,
+    what: "bench",
+    session: {
+      serial: "CU-004807",
+      faults: [{ kind: "column-open", from: 0, column: 8 }],
+      readings: 15,
+    },
+  },
+];

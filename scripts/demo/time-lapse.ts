@@ -1,5 +1,7 @@
 import type { Delivery } from "../simulated-cushions/delivery.ts";
+import type { Rig } from "../simulated-cushions/rig.ts";
 import { day, hour, type Moment, minute } from "../simulated-cushions/wall-clock.ts";
+import { playBenchSession } from "./bench-story.ts";
 import type { Calendar } from "./calendar.ts";
 import { type HomeOptions, moveIn } from "./home.ts";
 import type { BorrowerKey } from "./invented-cast.ts";
@@ -30,6 +32,8 @@ const patienceSeconds = 20;
  *  hour begins. So what arrives late has really arrived late, and every verdict was held when the record says it was. */
 export class TimeLapse {
   readonly homes = new Map<BorrowerKey, Delivery>();
+  /** With the units that lie on the bench at the end. */
+  readonly rigs: Rig[] = [];
   readonly #options: TimeLapseOptions;
   #dark = false;
   #sent = 0;
@@ -121,6 +125,12 @@ export class TimeLapse {
         const { pairingPicture } = await link.play({ kind: "swap", borrower, replacement, reason });
         await old?.hangUp();
         await this.#moveIn(entry.at, replacement, pairingPicture, entry);
+        return;
+      }
+      case "bench": {
+        const { server, seed } = this.#options.home;
+        const rig = await playBenchSession(entry.session, entry.at, { link, server, seed });
+        if (entry.session.readings !== null) this.rigs.push(rig);
         return;
       }
       case "office-goes-dark":

@@ -1,11 +1,11 @@
 import { existsSync, readFileSync } from "node:fs";
 import { parseArgs } from "node:util";
-import { guidedPlan } from "./bench-plan.ts";
 import { BenchedCushion } from "./benched-cushion.ts";
 import { readPairingPicture } from "./camera.ts";
 import { Delivery } from "./delivery.ts";
 import { enrol, makeUnitKey } from "./enrol.ts";
 import type { Fault } from "./faults.ts";
+import { Rig } from "./rig.ts";
 import { minute, second } from "./wall-clock.ts";
 
 const help = `npx tsx scripts/simulated-cushions/bench.ts --unit <serial> --code <code> [options]
@@ -58,8 +58,7 @@ async function main(): Promise<number> {
     console.error(`Refused (${outcome.refusal.refused}): ${outcome.refusal.message}`);
     return 1;
   }
-  const cushion = benched(unit);
-  await work(new Delivery(cushion, outcome.enrolled, Date.now), cushion);
+  await work(new Delivery(benched(unit), outcome.enrolled, Date.now));
   return 0;
 }
 
@@ -88,28 +87,20 @@ function benched(serial: string): BenchedCushion {
 }
 
 /** Goes through the plan as pictures are asked for, until Ctrl-C. */
-async function work(delivery: Delivery<BenchedCushion>, cushion: BenchedCushion): Promise<void> {
-  const { rows, columns, pitchMillimetres } = gridModel();
-  const plan = guidedPlan({
+async function work(delivery: Delivery<BenchedCushion>): Promise<void> {
+  const rig = new Rig(delivery, {
     plate: Number(values.plate),
     weight: Number(values.weight),
-    width: columns * pitchMillimetres,
-    depth: rows * pitchMillimetres,
+    pictures: Number(values.pictures),
+    startAt: Number(values["start-at"]),
   });
   let stopped = false;
   process.once("SIGINT", () => {
     stopped = true;
   });
-  let shown = -1;
   while (!stopped) {
-    const place = Number(values["start-at"]) + Math.floor(cushion.pictures / Number(values.pictures));
-    const setUp = plan[Math.min(place, plan.length - 1)];
-    if (place !== shown && setUp !== undefined) {
-      shown = place;
-      cushion.put(setUp.load, Date.now());
-      if (setUp.celsius !== undefined) cushion.warm(setUp.celsius);
-      console.log(`On the rig: ${setUp.words}.`);
-    }
+    const words = rig.turn(Date.now());
+    if (words !== null) console.log(`On the rig: ${words}.`);
     const report = await delivery.deliver(Date.now(), 5);
     if (report.problem !== null) console.error(`Not delivered yet: ${report.problem}`);
     await new Promise((resolve) => setTimeout(resolve, second / 4));

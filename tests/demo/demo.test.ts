@@ -56,7 +56,7 @@ describe("the demonstration, cut down to two days and four loans", () => {
 
   it("has enrolled every unit lent, each by a pairing code that is now spent", () => {
     const codes = rows<{ spent_at: number | null; certificate_serial: string | null }>(
-      "select spent_at, certificate_serial from pairing_code",
+      "select spent_at, certificate_serial from pairing_code where bench_session_id is null",
     );
     expect(codes.length).toBe(4);
     for (const code of codes) {
@@ -64,6 +64,15 @@ describe("the demonstration, cut down to two days and four loans", () => {
       expect(code.certificate_serial).not.toBeNull();
     }
     expect(rows("select id from loan where started_at is null")).toEqual([]);
+  });
+
+  it("has left a unit in the middle of a guided session, with every reading so far judged", () => {
+    const steps = rows<{ step: string; judged: string | null }>(
+      `select step, judged from bench_step_done join bench_session on id = session_id
+       where unit_serial = 'CU-004807' and state = 'open'`,
+    );
+    expect(steps.map(({ step }) => step)).toContain("hold");
+    for (const { step, judged } of steps) expect([step, judged === null]).toEqual([step, step === "hold"]);
   });
 
   it("has stored each relief that a unit saw once and only once, as the truth file tells", async () => {
