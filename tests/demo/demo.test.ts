@@ -68,7 +68,7 @@ describe("the demonstration, cut down to two days and four loans", () => {
 
   it("has left a unit in the middle of a guided session, with every reading so far judged", () => {
     const steps = rows<{ step: string; judged: string | null }>(
-      `select step, judged from bench_step_done join bench_session on id = session_id
+      `select bench_step_done.step, judged from bench_step_done join bench_session on id = session_id
        where unit_serial = 'CU-004807' and state = 'open'`,
     );
     expect(steps.map(({ step }) => step)).toContain("hold");
