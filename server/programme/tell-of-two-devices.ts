@@ -52,7 +52,7 @@ function foundIn(turns: Turns): FoundNow | null {
   const [first, second] = devices;
   const boots =
     first.boot === second.boot
-      ? `two boots, both of number ${first.boot},`
+      ? `two boots of number ${first.boot}`
       : `boot ${first.boot} and boot ${second.boot}`;
   return {
     kind,
@@ -60,7 +60,7 @@ function foundIn(turns: Turns): FoundNow | null {
     level: "act-soon",
     probability: believed,
     since,
-    sentence: `Two devices show this unit’s certificate: ${boots} wrote by turns, each on after the other, which one device can’t. What came in is a mixture of two seats, and each may have forgotten what only the other had sent.`,
+    sentence: `Two devices show this unit’s certificate: ${boots} went on writing by turns, and one device writes nothing in a boot that is over. What came in is a mixture of two seats, and each may have forgotten what only the other had sent.`,
     mistakenFor: "a clock that is set back and forth",
     settledBy:
       "Find the other device: a board moved from unit to unit, or a copied key. Then pair this unit anew, which ends the certificate that both show.",

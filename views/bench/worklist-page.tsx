@@ -119,8 +119,8 @@ function EndingCertificates({ frame, ending }: WorklistPageProps) {
         {ending.length === 1
           ? `1 unit’s certificate ends ${from}.`
           : `${ending.length} units’ certificates end between ${from} and ${dateTimeWords(last.expiresAt, frame.zone)}.`}{" "}
-        Each was asked to renew it and has not done so. After its end a unit can’t connect and must be paired
-        again.
+        {ending.length === 1 ? "It" : "Each"} was asked to renew it and has not used a new one yet. After its
+        end a unit can’t connect and must be paired again.
       </p>
       <p>
         {ending.slice(0, mostNamed).map(({ unit }, place) => (
