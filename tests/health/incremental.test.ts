@@ -76,9 +76,9 @@ async function arrive(services: TestServices, { index, at, next }: Arrival): Pro
 /** All at once, from what the store holds, with nothing kept. */
 async function fromScratch(services: TestServices) {
   const now = services.clock.now();
-  const { over, changes } = assessed(services, unit, now);
+  const { over, changes, ...own } = assessed(services, unit, now);
   const record = await services.telemetry.read(unit, over);
-  return unitHealth(record, over, localDaysOf(over, testZone), now, changes);
+  return unitHealth(record, over, localDaysOf(over, testZone), now, changes, own);
 }
 
 it("health told a day at a time is the same to the last digit as from the whole record, whatever comes late", async () => {

@@ -88,7 +88,12 @@ function relayWords({
     relays.length === 1
       ? `relay ${relays[0]?.name}`
       : `${relays.length} relays, changing ${counted(changes, "time")}`;
-  return ` It reported through ${names}; a relay had been off ${counted(relayStarts, "time")} and lost its own link ${counted(linkLost, "time")}; the unit was out of touch and back ${counted(backInTouch, "time")}.`;
+  const troubles = [
+    ...(relayStarts === 0 ? [] : [`a relay had been off ${counted(relayStarts, "time")}`]),
+    ...(linkLost === 0 ? [] : [`a relay lost its own link ${counted(linkLost, "time")}`]),
+    ...(backInTouch === 0 ? [] : [`the unit was out of touch and back ${counted(backInTouch, "time")}`]),
+  ];
+  return ` It reported through ${names}${troubles.map((each) => `; ${each}`).join("")}.`;
 }
 
 export function electronicsSentence({ restarts }: LinkQuality): string {
