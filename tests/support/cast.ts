@@ -156,7 +156,7 @@ function settle({ db }: OpenDatabase, now: Instant): void {
       rows: 8,
       columns: 8,
       pitch: millimetres(50),
-      ratedCapacity: milliampHours(2_000),
+      ratedCapacity: milliampHours(1_200),
     })
     .run();
   db.insert(lot).values({ id: things.lot, modelId: things.model, receivedAt: earlier }).run();
