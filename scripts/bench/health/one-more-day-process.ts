@@ -10,6 +10,9 @@ import { openDatabase } from "../../../server/store/database.ts";
 import { benchUnit } from "../ingest/life.ts";
 import { servicesAt } from "./services-at.ts";
 
+/** Processor seconds of all units together, one for each copy that counts. */
+export type SecondsSpent = readonly number[];
+
 /** Each copy is the same day again, as new to the process as the first: the first ones warm the machine up, as the first
  *  hundred of ten thousand units do. */
 const warmUpUnits = 100;

@@ -14,6 +14,7 @@ import { day, hour } from "../../simulated-cushions/wall-clock.ts";
 import { benchUnit } from "../ingest/life.ts";
 import { programmeFolder } from "../ingest/programme-folder.ts";
 import { fleetStart, liveUnit } from "./fleet.ts";
+import type { SecondsSpent } from "./one-more-day-process.ts";
 import { type BenchOptions, middleOf, type Row, round } from "./rows.ts";
 import { servicesAt } from "./services-at.ts";
 
@@ -43,7 +44,7 @@ async function secondsAfter(days: number, units: number, seed: number): Promise<
   try {
     await recordedUntil(folder.dataFolder, { days, units, seed });
     const args = ["--import", "tsx", script, folder.dataFolder, String(units), String(now)];
-    const spent: number[] = JSON.parse(
+    const spent: SecondsSpent = JSON.parse(
       execFileSync(process.execPath, args, { encoding: "utf8", stdio: ["ignore", "pipe", "inherit"] }),
     );
     return (middleOf(spent) / units) * fleet;
