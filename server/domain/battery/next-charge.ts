@@ -36,6 +36,9 @@ const fewestGaps = 4;
 const ninetyPercent = 1.645;
 /** At its cut-off of 3.15 V a unit stops with this much left, by the table of rested voltages. */
 const leftAtCutOff = 0.06;
+/** One standard deviation of that, as a share of charge: the foot of the curve is steep and differs most between makes.
+ *  Assumption. */
+const cutOffDoubt = 0.02;
 /** What else may be off, as a share: assumption. */
 const leastDoubt = 0.01;
 
@@ -61,6 +64,7 @@ export function untilCharged({ charge, capacity, draws, sessions, at }: Asked): 
   const days = Math.max(0.5, left / 24);
   const doubt = Math.hypot(
     (charge.high - charge.low) / 2 / ninetyPercent / usable,
+    cutOffDoubt / usable,
     (capacity.high - capacity.low) / 2 / ninetyPercent / capacity.best,
     Math.sqrt(variance * (1 / days + 1 / draws.length)),
     leastDoubt,
