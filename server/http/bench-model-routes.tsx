@@ -1,12 +1,9 @@
 import { z } from "zod";
-import { ModelPage } from "../../views/bench/model-page.tsx";
+import { drawField, ModelPage } from "../../views/bench/model-page.tsx";
 import { ModelsPage } from "../../views/bench/models-page.tsx";
 import type { Problems, Typed } from "../../views/layout/forms.tsx";
-import {
-  type BenchTolerances,
-  type ToleranceName,
-  toleranceDefinitions,
-} from "../domain/bench/tolerances.ts";
+import { type DescribedDraw, drawDefinitions } from "../domain/battery/cell-description.ts";
+import { type BenchTolerances, toleranceDefinitions } from "../domain/bench/tolerances.ts";
 import { type ModelId, modelId } from "../domain/ids.ts";
 import { keysOf } from "../domain/keys-of.ts";
 import { cellsAsWritten, cellsFrom } from "../domain/sensor-grid/cell-name.ts";
@@ -19,9 +16,9 @@ import type { AppContext, Route } from "./route.ts";
 import { lineField } from "./stores-fields.ts";
 
 const names = keysOf(toleranceDefinitions);
+const drawNames = keysOf(drawDefinitions);
 
-const limitField = (name: ToleranceName) => {
-  const { low, high, whole } = toleranceDefinitions[name];
+const numberField = ({ low, high, whole }: { low: number; high: number; whole?: true }) => {
   const outside = `Enter a ${whole ? "whole " : ""}number from ${low} to ${high}, or nothing.`;
   const number = z.coerce.number<string>(outside).min(low, outside).max(high, outside);
   return (whole ? number.int(outside) : number).optional();
@@ -31,7 +28,8 @@ const limitsForm = z.object({
   seen: z.coerce.number<string>().int(),
   absent: z.string().max(20_000).default(""),
   from: lineField(200).optional(),
-  ...Object.fromEntries(names.map((name) => [name, limitField(name)])),
+  ...Object.fromEntries(drawNames.map((name) => [drawField(name), numberField(drawDefinitions[name])])),
+  ...Object.fromEntries(names.map((name) => [name, numberField(toleranceDefinitions[name])])),
 });
 
 const fieldOf: Readonly<Record<DescribeRule, string>> = {
@@ -92,7 +90,14 @@ async function change(services: Services, context: AppContext) {
     const sentence = `“${cells.item}” is no place of a grid of ${model.rows} rows and ${model.columns} columns. Write row/column, such as 1/1.`;
     return show(services, context, model, { problems: { absent: sentence }, typed });
   }
-  const request = { model: model.id, seen, own: ownIn(limits), from: from ?? null, absent: cells.cells };
+  const request = {
+    model: model.id,
+    seen,
+    own: ownIn(limits),
+    draw: drawIn(limits),
+    from: from ?? null,
+    absent: cells.cells,
+  };
   const outcome = changeModelDescription(services, actorOf(context), request);
   if (outcome.kind === "described") return context.redirect(`/bench/models/${model.id}?told`, 303);
   return show(
@@ -112,6 +117,14 @@ function ownIn(limits: Readonly<Record<string, number | undefined>>): Partial<Be
   return Object.fromEntries(given);
 }
 
+function drawIn(limits: Readonly<Record<string, number | undefined>>): Partial<DescribedDraw> {
+  const given = drawNames.flatMap((name) => {
+    const value = limits[drawField(name)];
+    return value === undefined ? [] : [[name, value] as const];
+  });
+  return Object.fromEntries(given);
+}
+
 const asTyped = (values: Readonly<Record<string, string | number | null | undefined>>): Typed =>
   Object.fromEntries(Object.entries(values).map(([name, value]) => [name, String(value ?? "")]));
 
@@ -125,6 +138,7 @@ function show(
   const absent = model.absentCells ?? [];
   const stands = asTyped({
     ...model.benchTolerances,
+    ...Object.fromEntries(drawNames.map((name) => [drawField(name), model.draw?.[name] ?? null])),
     from: model.tolerancesFrom,
     absent: cellsAsWritten(absent, model.columns),
   });

@@ -1,3 +1,4 @@
+import type { DescribedDraw } from "../domain/battery/cell-description.ts";
 import { type BenchTolerances, contradictionsIn, usualTolerances } from "../domain/bench/tolerances.ts";
 import type { ModelId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
@@ -13,6 +14,8 @@ export interface Description {
   readonly seen: number;
   /** What differs from the usual; each within the range of its definition: the form has checked it. */
   readonly own: Partial<BenchTolerances>;
+  /** What differs from the usual draw, the same way. */
+  readonly draw: Partial<DescribedDraw>;
   /** Where those come from. */
   readonly from: string | null;
   /** Places of the grid that hold no cell. */
@@ -44,7 +47,7 @@ function describeWithin(
   db: Database,
   services: Services,
   actor: StaffActor,
-  { model: id, seen, own, from, absent }: Description,
+  { model: id, seen, own, draw, from, absent }: Description,
 ): { readonly kind: "described" } | Refused<DescribeRule> {
   const model = modelById(db, id);
   if (model === null) return refused("unknown-model", `There is no model called ${id}.`);
@@ -53,7 +56,9 @@ function describeWithin(
       "changed-meanwhile",
       "Somebody changed this model while the form was open. Look at what it says now, then enter yours again.",
     );
-  const isOwn = Object.keys(own).length > 0;
+  const hasLimits = Object.keys(own).length > 0;
+  const hasDraw = Object.keys(draw).length > 0;
+  const isOwn = hasLimits || hasDraw;
   if (isOwn && from === null)
     return refused("say-where-from", "Say where the numbers that differ come from.");
   const [contradiction] = Object.values(contradictionsIn({ ...usualTolerances, ...own }));
@@ -61,7 +66,8 @@ function describeWithin(
   if (absent.length >= model.rows * model.columns)
     return refused("no-cells-left", "A grid has at least one cell.");
   const description = {
-    benchTolerances: isOwn ? own : null,
+    benchTolerances: hasLimits ? own : null,
+    draw: hasDraw ? draw : null,
     tolerancesFrom: isOwn ? from : null,
     absentCells: absent.length > 0 ? absent : null,
   };
@@ -74,6 +80,8 @@ function describeWithin(
     detail: {
       limitsBefore: model.benchTolerances ?? {},
       limits: own,
+      drawBefore: model.draw ?? {},
+      draw,
       from: description.tolerancesFrom,
       absentBefore: model.absentCells ?? [],
       absent,

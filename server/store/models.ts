@@ -1,4 +1,5 @@
 import { and, asc, eq } from "drizzle-orm";
+import type { DescribedDraw } from "../domain/battery/cell-description.ts";
 import type { BenchTolerances } from "../domain/bench/tolerances.ts";
 import type { ModelId, UnitSerial } from "../domain/ids.ts";
 import type { Database } from "./database.ts";
@@ -35,6 +36,7 @@ export const batteryDescriptionOf = (db: Database, serial: UnitSerial) =>
 export interface ModelDescription {
   readonly benchTolerances: Partial<BenchTolerances> | null;
   readonly tolerancesFrom: string | null;
+  readonly draw: Partial<DescribedDraw> | null;
   readonly absentCells: readonly number[] | null;
 }
 

@@ -1,5 +1,6 @@
 import { desc } from "drizzle-orm";
 import { afterEach, beforeEach, expect, it } from "vitest";
+import { describedCell, usualDraw } from "../../server/domain/battery/cell-description.ts";
 import { judgeStep } from "../../server/domain/bench/judge-step.ts";
 import { choicesFor, standingOf } from "../../server/domain/bench/outcome.ts";
 import { usualTolerances } from "../../server/domain/bench/tolerances.ts";
@@ -51,6 +52,20 @@ it("a maker's limits and a grid's missing corners are entered with their source,
     action: "describe-model",
     detail: { limits: { creep: 0.2 }, absentBefore: [] },
   });
+});
+
+it("what a model draws is entered beside it, and what isn't said stays usual", async () => {
+  expect((await send({ seen: "1", "draw-loaded": "19.5" })).text).toMatch(
+    /Say where the numbers that differ/,
+  );
+  expect((await send({ seen: "1", "draw-loaded": "19.5", from: "data sheet" })).status).toBe(303);
+  const model = modelNow();
+  expect(model).toMatchObject({
+    draw: { loaded: 19.5 },
+    benchTolerances: null,
+    tolerancesFrom: "data sheet",
+  });
+  expect(model && describedCell(model).draw).toEqual({ ...usualDraw, loaded: 19.5 });
 });
 
 it("what can't be is refused with its reason, and what was typed comes back", async () => {

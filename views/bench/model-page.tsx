@@ -1,4 +1,9 @@
 import {
+  type DescribedDraw,
+  drawDefinitions,
+  usualDraw,
+} from "../../server/domain/battery/cell-description.ts";
+import {
   type ToleranceDefinition,
   type ToleranceName,
   toleranceDefinitions,
@@ -89,11 +94,24 @@ export function ModelPage({ frame, model, typed, problems, told }: ModelProps) {
             {...shown(name)}
           />
         ))}
+        <h2>What it draws</h2>
+        <p>From this and the rated capacity its hours to empty are told.</p>
+        {keysOf(drawDefinitions).map((name) => (
+          <Field
+            label={drawDefinitions[name].meaning}
+            hint={`From ${drawDefinitions[name].low} to ${drawDefinitions[name].high}; usual: ${usualDraw[name]} (assumption).`}
+            inputmode="decimal"
+            required={false}
+            {...shown(drawField(name))}
+          />
+        ))}
         <button type="submit">Put these in force</button>
       </form>
     </Page>
   );
 }
+
+export const drawField = (name: keyof DescribedDraw): string => `draw-${name}`;
 
 const hintOf = (name: ToleranceName, { low, high, origin, whole }: ToleranceDefinition): string =>
   `${whole ? "A whole number from" : "From"} ${low} to ${high}; usual: ${usualTolerances[name]} (${origin}).`;

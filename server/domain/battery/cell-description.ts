@@ -15,8 +15,21 @@ export interface CellDescription {
   readonly draw: DescribedDraw;
 }
 
+/** What a form asks of a model's draw, and between which numbers it lies, mA. */
+export const drawDefinitions: Readonly<
+  Record<keyof DescribedDraw, { readonly meaning: string; readonly low: number; readonly high: number }>
+> = {
+  loaded: { meaning: "Drawn with somebody on the seat, mA", low: 0.1, high: 500 },
+  empty: { meaning: "Drawn with nobody on it, mA", low: 0.01, high: 500 },
+  searching: {
+    meaning: "Drawn on top while it calls for a relay that doesn’t answer, mA",
+    low: 0,
+    high: 500,
+  },
+};
+
 /** Assumption where a model's description doesn't say otherwise. */
-const usualDraw: DescribedDraw = { loaded: 13, empty: 4, searching: 5 };
+export const usualDraw: DescribedDraw = { loaded: 13, empty: 4, searching: 5 };
 
 /** A unit without a model of its own. Assumption. */
 export const usualCell: CellDescription = { rated: milliampHours(1_200), draw: usualDraw };
