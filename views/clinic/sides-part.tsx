@@ -1,8 +1,11 @@
 import { type Side, sides, type Verdict } from "../../server/domain/verdicts/verdict.ts";
 import { sideMeanings, sideNames } from "./side-words.ts";
 
-const percent = (share: number): string =>
-  share > 0.99 ? "over 99\u00a0%" : share < 0.01 ? "under 1\u00a0%" : `${Math.round(share * 100)}\u00a0%`;
+const percent = (share: number, whole: (percent: number) => number = Math.round): string =>
+  share > 0.99 ? "over 99\u00a0%" : share < 0.01 ? "under 1\u00a0%" : `${whole(share * 100)}\u00a0%`;
+
+/** As in the sentence above it, which never promises more than the number. */
+const down = (share: number): number => Math.floor(share + 1e-9);
 
 export function SidesPart({ verdict }: { verdict: Verdict }) {
   const causesOf = (side: Side) =>
@@ -11,6 +14,7 @@ export function SidesPart({ verdict }: { verdict: Verdict }) {
       .map(({ words, probability }) => `${words} (${percent(probability)})`)
       .join("; ");
   const ranked = [...sides].sort((a, b) => verdict.sides[b] - verdict.sides[a]);
+  const most = Math.max(...Object.values(verdict.sides));
   return (
     <section id="sides">
       <h2>Whose side, and how sure</h2>
@@ -35,7 +39,7 @@ export function SidesPart({ verdict }: { verdict: Verdict }) {
                   <div class="since">{sideMeanings[side]}</div>
                 </th>
                 <td class="number" data-label="Probability">
-                  {percent(verdict.sides[side])}
+                  {percent(verdict.sides[side], verdict.sides[side] === most ? down : Math.round)}
                 </td>
                 <td data-label="Causes still likely">{causesOf(side) || "none above 3 %"}</td>
               </tr>
