@@ -30,7 +30,7 @@ function weak(link: LinkQuality): FoundNow[] {
       level: "watch",
       probability: believed.weak,
       since: first?.start ?? link.over.start,
-      sentence: `The unit had no relay to talk to for ${Math.round(100 * without)} % of the time it recorded${faint ? `, and half of its signals were below ${link.medianSignal} dBm` : ""}. What it records comes late, not never.`,
+      sentence: `The unit had no relay to talk to for ${Math.round(100 * without)} % of the time it recorded${faint ? `, and half of its signals were below ${signalWords(link.medianSignal)}` : ""}. What it records comes late, not never.`,
       mistakenFor: "somebody often out",
       settledBy: "A call first; then the relay nearer, and a look at its power.",
     },
@@ -61,6 +61,10 @@ const reasonWords: Readonly<Record<ResetReason, string>> = {
   "user-off": "it had been switched off",
   unknown: "it doesn’t know why",
 };
+
+/** With a true minus, as everywhere. */
+const signalWords = (level: number | null): string =>
+  level === null ? "" : `${level < 0 ? "−" : ""}${Math.abs(level)} dBm`;
 
 /** A restart after a flat cell is the battery's, and told there. */
 function loop({ restarts: { unwanted, firstUnwantedAt, unwantedBy } }: LinkQuality): FoundNow[] {
@@ -101,7 +105,7 @@ function fadingSignal({ signalTrend, over, days, medianSignal }: LinkQuality): F
       level: "watch",
       probability: fadingBelieved,
       since: days[0]?.start ?? over.start,
-      sentence: `Its signal falls by ${Math.abs(signalTrend.high).toFixed(1)} to ${Math.abs(signalTrend.low).toFixed(1)} dB a week (90 %)${medianSignal === null ? "" : `, now about ${medianSignal} dBm in the middle`}. When it no longer reaches the relay its record comes late.`,
+      sentence: `Its signal falls by ${Math.abs(signalTrend.high).toFixed(1)} to ${Math.abs(signalTrend.low).toFixed(1)} dB a week (90 %)${medianSignal === null ? "" : `, now about ${signalWords(medianSignal)} in the middle`}. When it no longer reaches the relay its record comes late.`,
       mistakenFor: "a chair or a relay that now stands elsewhere",
       settledBy:
         "A call: where do chair and relay stand? Then the signal read with the relay beside the unit.",
