@@ -1,15 +1,13 @@
-import { desc, eq } from "drizzle-orm";
+import { eq } from "drizzle-orm";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { loanId, type StretchId } from "../../server/domain/ids.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import { addDays, dayBounds, instantAt, localDay } from "../../server/domain/time/local-day.ts";
-import { createApp } from "../../server/http/app.ts";
-import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
-import { audit } from "../../server/store/schema/audit.ts";
 import { loan } from "../../server/store/schema/loans.ts";
 import { ledgerDay } from "../../server/store/schema/record.ts";
 import { verdictHistory } from "../../server/store/verdicts.ts";
-import { signedInAs, type TestServices, testServices, testZone, things } from "../support/cast.ts";
+import { type TestServices, testServices, testZone, things } from "../support/cast.ts";
+import { type ClinicApp, clinicApp, person } from "./clinic-app.ts";
 import { deadColumn, judged, recordedFortnight } from "./recorded-fortnight.ts";
 
 let services: TestServices;
@@ -23,22 +21,8 @@ beforeEach(async () => {
 });
 afterEach(() => services.close());
 
-const app = () => createApp(services, clinicRoutes(services), { baseUrl: "http://localhost" });
-const person = `/clinic/people/${things.borrower}`;
-
-async function page(path: string, who: "clinician" | "otherClinician" = "clinician") {
-  const response = await app().request(path, { headers: signedInAs(services, who).headers });
-  return { status: response.status, text: (await response.text()).replace(/&#39;/g, "'") };
-}
-async function send(
-  path: string,
-  fields: Record<string, string | string[]>,
-  who: "clinician" | "otherClinician" = "clinician",
-) {
-  const response = await app().request(path, signedInAs(services, who).post(fields));
-  return { status: response.status, text: (await response.text()).replace(/&#39;/g, "'") };
-}
-const _lastAudit = () => services.db.select().from(audit).orderBy(desc(audit.id)).limit(1).get();
+const page: ClinicApp["page"] = (...asked) => clinicApp(services).page(...asked);
+const send: ClinicApp["send"] = (...asked) => clinicApp(services).send(...asked);
 
 describe("the worklist", () => {
   test("names the person, the finding, how sure and since when, with one next step", async () => {

@@ -1,11 +1,8 @@
-import { desc } from "drizzle-orm";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import type { StretchId } from "../../server/domain/ids.ts";
-import { createApp } from "../../server/http/app.ts";
-import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
-import { audit } from "../../server/store/schema/audit.ts";
 import { stretch } from "../../server/store/schema/verdicts.ts";
-import { signedInAs, type TestServices, testServices, things } from "../support/cast.ts";
+import { type TestServices, testServices } from "../support/cast.ts";
+import { type ClinicApp, clinicApp } from "./clinic-app.ts";
 import { judged, recordedFortnight } from "./recorded-fortnight.ts";
 
 let services: TestServices;
@@ -18,22 +15,9 @@ beforeEach(async () => {
 });
 afterEach(() => services.close());
 
-const app = () => createApp(services, clinicRoutes(services), { baseUrl: "http://localhost" });
-const _person = `/clinic/people/${things.borrower}`;
-
-async function page(path: string, who: "clinician" | "otherClinician" = "clinician") {
-  const response = await app().request(path, { headers: signedInAs(services, who).headers });
-  return { status: response.status, text: (await response.text()).replace(/&#39;/g, "'") };
-}
-async function send(
-  path: string,
-  fields: Record<string, string | string[]>,
-  who: "clinician" | "otherClinician" = "clinician",
-) {
-  const response = await app().request(path, signedInAs(services, who).post(fields));
-  return { status: response.status, text: (await response.text()).replace(/&#39;/g, "'") };
-}
-const lastAudit = () => services.db.select().from(audit).orderBy(desc(audit.id)).limit(1).get();
+const page: ClinicApp["page"] = (...asked) => clinicApp(services).page(...asked);
+const send: ClinicApp["send"] = (...asked) => clinicApp(services).send(...asked);
+const lastAudit: ClinicApp["lastAudit"] = () => clinicApp(services).lastAudit();
 
 describe("a gap's page", () => {
   test("shows the sentence, the evidence, what would settle it, the bounds and the caution", async () => {

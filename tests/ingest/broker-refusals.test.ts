@@ -1,10 +1,8 @@
 import { connect as connectTls, TLSSocket } from "node:tls";
 import type { MqttClient } from "mqtt";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
-import type { DownlinkMessage, Plan, Receipt } from "../../firmware-protocol/src/downlink.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import { downlinkFilter, uplinkTopic } from "../../firmware-protocol/src/topics.ts";
-import { instant } from "../../server/domain/units.ts";
 import { revokeCertificatesOfUnit } from "../../server/store/certificates.ts";
 import { things } from "../support/cast.ts";
 import {
@@ -19,9 +17,6 @@ import {
 import { hello } from "./cushion-messages.ts";
 
 const unit = things.lentUnit;
-const _isReceipt = (message: DownlinkMessage): message is Receipt => message.kind === "receipt";
-const _isPlan = (message: DownlinkMessage): message is Plan => message.kind === "plan";
-const _always = { start: instant(0), end: instant(4_102_444_800_000) };
 const helloBytes = (sequence: number) =>
   Buffer.from(encodeUplink(hello({ unit, sequence, uptime: sequence })));
 
