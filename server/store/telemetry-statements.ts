@@ -1,14 +1,7 @@
 import type Sqlite from "better-sqlite3";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
-
-export interface AsideRow {
-  readonly id: number;
-  readonly unit: UnitSerial;
-  readonly topic: string;
-  readonly receivedAt: Instant;
-  readonly payload: Uint8Array;
-}
+import { keepingAside } from "./kept-aside-statements.ts";
 
 export interface AnchorRow {
   readonly bootedAt: Instant;
@@ -44,6 +37,7 @@ const recentOf = (more = "") => `id in (select id from temp.recent where unit_se
 export function prepareStatements(driver: Sqlite.Database) {
   return {
     ...appending(driver),
+    ...keepingAside(driver),
     ...placing(driver),
     ...ranging(driver),
     ...reading(driver),
@@ -63,18 +57,6 @@ function appending(driver: Sqlite.Database) {
     >(
       `insert into message (unit_serial, boot, sequence, kind, received_at, starts_at, ends_at, payload)
        values (?, ?, ?, ?, ?, ?, ?, ?)`,
-    ),
-    keepAside: driver.prepare<[UnitSerial, string, Instant, string, string, string, Uint8Array]>(
-      `insert into kept_aside (unit_serial, topic, received_at, clause, reason, digest, times, payload)
-       values (?, ?, ?, ?, ?, ?, 1, ?)
-       on conflict (unit_serial, digest) do update set
-         times = times + 1, clause = excluded.clause, reason = excluded.reason`,
-    ),
-    dropAside: driver.prepare<[number]>("delete from kept_aside where id = ?"),
-    /** A name taken by other bytes stays taken: those are not looked at again. */
-    asideAfter: driver.prepare<[number, number], AsideRow>(
-      `select id, unit_serial as unit, topic, received_at as receivedAt, payload
-       from kept_aside where id > ? and clause <> 'FP-4.5' order by id limit ?`,
     ),
     newestHelloBoot: driver
       .prepare<[UnitSerial], number | null>(
@@ -214,19 +196,6 @@ function reading(driver: Sqlite.Database) {
     ),
     lastRecorded: driver
       .prepare<[UnitSerial], Instant | null>(`select max(ends_at) from message where ${recentOf()}`)
-      .pluck(),
-    asideCounts: driver.prepare<
-      [],
-      { unit: UnitSerial; messages: number; lastReason: string; lastAt: Instant }
-    >(
-      // With max() alone among plain columns SQLite takes the others from that same row.
-      `select unit_serial as unit, count(*) as messages, reason as lastReason, max(received_at) as lastAt
-       from kept_aside group by unit_serial order by unit_serial`,
-    ),
-    asideOf: driver
-      .prepare<[UnitSerial, number], Buffer>(
-        "select payload from kept_aside where unit_serial = ? and received_at <= ?",
-      )
       .pluck(),
   };
 }

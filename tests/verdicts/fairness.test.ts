@@ -27,6 +27,15 @@ const deviceClues = [
   [thinLikelihoods, priorsFor("thin"), thinCauses, "eyes", "insert-off"],
 ] as const;
 
+const thresholds = { settledThreshold: 0.8, settledThresholdPerson: 0.9 };
+/** A device and a person, and nothing else. */
+const between = (device: number, person: number) => ({
+  device: probability(device),
+  link: probability(0),
+  handling: probability(0),
+  person: probability(person),
+});
+
 describe("fairness", () => {
   test.each(deviceClues)("a sign of trouble in the unit never makes the person likelier (%#)", (...args) => {
     const [tables, priors, causes, clue, value] = args;
@@ -88,7 +97,6 @@ describe("fairness", () => {
   });
 
   test("the person is the best guess only where likelier than all the others together", () => {
-    const thresholds = { settledThreshold: 0.8, settledThresholdPerson: 0.9 };
     const at = (link: number, handling: number, person: number) => ({
       device: probability(0),
       link: probability(link),
@@ -101,29 +109,15 @@ describe("fairness", () => {
   });
 
   test("the same certainty that settles a device side leaves a person side open", () => {
-    const thresholds = { settledThreshold: 0.8, settledThresholdPerson: 0.9 };
-    const at = (device: number, person: number) => ({
-      device: probability(device),
-      link: probability(0),
-      handling: probability(0),
-      person: probability(person),
-    });
-    expect(decide(at(0.85, 0.15), thresholds, false).outcome).toBe("device");
-    expect(decide(at(0.15, 0.85), thresholds, false).outcome).toBe("not-settled");
-    expect(decide(at(0.08, 0.92), thresholds, false).outcome).toBe("person");
+    expect(decide(between(0.85, 0.15), thresholds, false).outcome).toBe("device");
+    expect(decide(between(0.15, 0.85), thresholds, false).outcome).toBe("not-settled");
+    expect(decide(between(0.08, 0.92), thresholds, false).outcome).toBe("person");
   });
 
   test("a person's side that is held back stays open, however likely, and a device side isn't touched", () => {
-    const thresholds = { settledThreshold: 0.8, settledThresholdPerson: 0.9 };
-    const at = (device: number, person: number) => ({
-      device: probability(device),
-      link: probability(0),
-      handling: probability(0),
-      person: probability(person),
-    });
-    expect(decide(at(0.001, 0.999), thresholds, true).outcome).toBe("not-settled");
-    expect(decide(at(0.001, 0.999), thresholds, true).leadingSide).toBe("person");
-    expect(decide(at(0.9, 0.1), thresholds, true).outcome).toBe("device");
+    expect(decide(between(0.001, 0.999), thresholds, true).outcome).toBe("not-settled");
+    expect(decide(between(0.001, 0.999), thresholds, true).leadingSide).toBe("person");
+    expect(decide(between(0.9, 0.1), thresholds, true).outcome).toBe("device");
   });
 
   test("a thin stretch is held back from the person while the grid isn't known to be sound", () => {

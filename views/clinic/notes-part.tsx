@@ -1,6 +1,7 @@
 import { type LoanNoteKind, loanNoteKinds, loanNoteWords } from "../../server/domain/lifecycle/loan-note.ts";
 import type { Instant } from "../../server/domain/units.ts";
-import { CsrfField, Field, type Problems, type Typed, typedText } from "../layout/forms.tsx";
+import { CsrfField, type Problems, type Typed } from "../layout/forms.tsx";
+import { NoteFields } from "../layout/note-fields.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
 
@@ -43,38 +44,12 @@ export function NotesPart({ frame, person, notes, canWrite, problems, typed }: N
           <summary>Write a note</summary>
           <form class="form" method="post" action={`/clinic/people/${person}/notes`}>
             <CsrfField signedIn={frame.signedIn} />
-            <Field
-              label="What it is about"
-              name="kind"
-              value={typedText(typed, "kind") || "call"}
-              error={problems?.kind}
-              choices={loanNoteKinds.map((kind) => ({ value: kind, words: loanNoteWords[kind] }))}
-            />
-            <div class="pair">
-              <Field
-                label="From"
-                name="noteFrom"
-                type="datetime-local"
-                value={typedText(typed, "noteFrom")}
-                error={problems?.noteFrom}
-              />
-              <Field
-                label="Until"
-                name="until"
-                type="datetime-local"
-                required={false}
-                hint="Left blank: still so, or a moment."
-                value={typedText(typed, "until")}
-                error={problems?.until}
-              />
-            </div>
-            <Field
-              label="Note"
-              name="text"
-              rows={3}
-              hint="In neutral words. The coordinator reads it too; gaps over this time are judged again with it."
-              value={typedText(typed, "text")}
-              error={problems?.text}
+            <NoteFields
+              kinds={loanNoteKinds}
+              from={{ name: "noteFrom", blank: null }}
+              textHint="In neutral words. The coordinator reads it too; gaps over this time are judged again with it."
+              problems={problems}
+              typed={typed}
             />
             <button type="submit">Save the note</button>
           </form>

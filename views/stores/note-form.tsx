@@ -1,5 +1,6 @@
-import { type LoanNoteKind, loanNoteWords } from "../../server/domain/lifecycle/loan-note.ts";
-import { CsrfField, Field, type Problems, type Typed, typedText } from "../layout/forms.tsx";
+import type { LoanNoteKind } from "../../server/domain/lifecycle/loan-note.ts";
+import { CsrfField, type Problems, type Typed } from "../layout/forms.tsx";
+import { NoteFields } from "../layout/note-fields.tsx";
 import type { StoresFrame } from "./frame.ts";
 
 interface NoteFormProps {
@@ -21,40 +22,12 @@ export function NoteForm({ frame, loan, noteKinds, problems, typed }: NoteFormPr
       </p>
       <form class="form" method="post" action={`/stores/loans/${loan.id}/notes`}>
         <CsrfField signedIn={frame.signedIn} />
-        <Field
-          label="What it is about"
-          name="kind"
-          value={typedText(typed, "kind") || "call"}
-          error={problems?.kind}
-          choices={noteKinds.map((kind) => ({ value: kind, words: loanNoteWords[kind] }))}
-        />
-        <div class="pair">
-          <Field
-            label="From"
-            name="from"
-            type="datetime-local"
-            required={false}
-            hint="Left blank: now."
-            value={typedText(typed, "from")}
-            error={problems?.from}
-          />
-          <Field
-            label="Until"
-            name="until"
-            type="datetime-local"
-            required={false}
-            hint="Left blank: still so, or a moment."
-            value={typedText(typed, "until")}
-            error={problems?.until}
-          />
-        </div>
-        <Field
-          label="Note"
-          name="text"
-          rows={3}
-          hint="What was said, in neutral words. The clinician reads it too."
-          value={typedText(typed, "text")}
-          error={problems?.text}
+        <NoteFields
+          kinds={noteKinds}
+          from={{ name: "from", blank: "Left blank: now." }}
+          textHint="What was said, in neutral words. The clinician reads it too."
+          problems={problems}
+          typed={typed}
         />
         <button type="submit">Save the note</button>
       </form>
