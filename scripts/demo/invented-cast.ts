@@ -27,7 +27,11 @@ export interface InventedModel {
   readonly columns: number;
   readonly pitchMillimetres: number;
   readonly ratedMilliampHours: number;
+  /** As the simulated cushions draw (simulated-cushions/battery.ts), the same for each. */
+  readonly drawMilliamperes: { readonly loaded: number; readonly empty: number; readonly searching: number };
 }
+
+const draw = { loaded: 13, empty: 4, searching: 5 };
 
 export const models: readonly InventedModel[] = [
   {
@@ -41,6 +45,7 @@ export const models: readonly InventedModel[] = [
     columns: 10,
     pitchMillimetres: 38,
     ratedMilliampHours: 1_200,
+    drawMilliamperes: draw,
   },
   {
     id: "haverling-42",
@@ -53,6 +58,7 @@ export const models: readonly InventedModel[] = [
     columns: 10,
     pitchMillimetres: 42,
     ratedMilliampHours: 1_200,
+    drawMilliamperes: draw,
   },
   {
     id: "haverling-48",
@@ -65,6 +71,7 @@ export const models: readonly InventedModel[] = [
     columns: 12,
     pitchMillimetres: 40,
     ratedMilliampHours: 1_500,
+    drawMilliamperes: draw,
   },
 ];
 

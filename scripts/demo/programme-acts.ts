@@ -210,6 +210,7 @@ function setUp(running: RunningService): void {
         columns: model.columns,
         pitch: millimetres(model.pitchMillimetres),
         ratedCapacity: milliampHours(model.ratedMilliampHours),
+        draw: model.drawMilliamperes,
       }),
     );
   }

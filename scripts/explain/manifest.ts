@@ -20,11 +20,19 @@ const forms = {
     pitchMillimetres: above.transform(millimetres),
     ratedMilliampHours: above.transform(milliampHours),
     weightLimitKilograms: above.transform(kilograms),
+    drawMilliamperes: z
+      .strictObject({
+        loaded: above.exactOptional(),
+        empty: above.exactOptional(),
+        searching: above.exactOptional(),
+      })
+      .nullable()
+      .default(null),
   }),
   units: z.strictObject({ serial: word, model: word, lot: word.default("LOT") }),
   people: z.strictObject({
     id: word,
-    area: word.default("not told"),
+    area: word.default(""),
     weightKilograms: above.default(70).transform(kilograms),
   }),
   loans: z.strictObject({

@@ -46,6 +46,7 @@ export function layOut(db: Database, manifest: Manifest): void {
       columns: model.columns,
       pitch: model.pitchMillimetres,
       ratedCapacity: model.ratedMilliampHours,
+      draw: model.drawMilliamperes,
     });
   for (const unit of manifest.units) {
     const kind = { modelId: modelId(unit.model), lotId: lotId(unit.lot) };

@@ -1,7 +1,9 @@
 import { type UnitSerial, unitSerial } from "../../server/domain/ids.ts";
 import { type Instant, instant, millisecondsIn } from "../../server/domain/units.ts";
 import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { lookForIdentityTrouble } from "../../server/programme/look-for-identity-trouble.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
+import { watchFleet } from "../../server/programme/watch-fleet.ts";
 import { settingsInForce } from "../../server/store/settings.ts";
 import type { IncomingMessage } from "../../server/store/telemetry-port.ts";
 import type { CaseServices } from "./case-services.ts";
@@ -74,9 +76,13 @@ export async function replay(services: CaseServices, told: Told): Promise<void> 
     const assess = isLast || to - assessed >= assessEvery;
     if (assess) assessed = to;
     for (const unit of units) {
-      if (assess) await assessUnit(services, unit);
+      if (assess) {
+        await assessUnit(services, unit);
+        await lookForIdentityTrouble(services, unit);
+      }
       await reviewUnit(services, unit);
     }
+    await watchFleet(services);
     if (isLast) return;
   }
 }

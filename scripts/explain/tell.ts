@@ -1,8 +1,13 @@
 import { boundsOf, type ReliefCounts } from "../../server/domain/adherence/bounds.ts";
+import { ownRhythmRange } from "../../server/domain/adherence/own-rhythm.ts";
 import { loanId } from "../../server/domain/ids.ts";
 import type { MinuteState } from "../../server/domain/ledger/minute-state.ts";
+import { isoWeekday } from "../../server/domain/time/local-day.ts";
+import { instant } from "../../server/domain/units.ts";
 import type { Stretch, Verdict } from "../../server/domain/verdicts/verdict.ts";
 import type { Services } from "../../server/services.ts";
+import { type IdentityQuestionRow, identityQuestionsOfLoan } from "../../server/store/identity.ts";
+import { incidentsSince, unitsOfIncidents } from "../../server/store/incidents.ts";
 import { ledgerDaysOf, type ReviewedDay } from "../../server/store/ledger-days.ts";
 import { loanById } from "../../server/store/loans.ts";
 import { reliefPlansOf } from "../../server/store/relief-plans.ts";
@@ -31,6 +36,7 @@ export async function tell(services: Services, manifest: Manifest) {
         days: days.map(tellDay),
         gaps: ofKind("gap"),
         thinStretches: ofKind("thin"),
+        questions: identityQuestionsOfLoan(services.db, loan.id).map(tellQuestion),
         adherence: adherenceOf(days),
       };
     });
@@ -45,6 +51,7 @@ export async function tell(services: Services, manifest: Manifest) {
           .flatMap(({ loan }) => ledgerDaysOf(services.db, loanId(loan))),
       ),
     })),
+    incidents: tellIncidents(services),
     keptAside: kept.map(({ unit, messages, lastReason }) => ({ unit, messages, lastReason })),
   };
 }
@@ -65,7 +72,47 @@ const countsOf = (due: ReviewedDay["due"]): ReliefCounts => ({
 
 function adherenceOf(days: readonly ReviewedDay[]) {
   const counts = countsOf(days.flatMap(({ due }) => due));
-  return { ...counts, bounds: boundsOf(counts) };
+  const rhythm = days.map((day) => ({
+    start: day.start,
+    weekend: isoWeekday(day.day) >= 6,
+    runs: day.runs,
+    counts: countsOf(day.due),
+  }));
+  return { ...counts, bounds: boundsOf(counts), ownRhythm: ownRhythmRange(rhythm, rhythm) };
+}
+
+const tellQuestion = (asked: IdentityQuestionRow) => ({
+  kind: asked.kind,
+  start: momentText(asked.startsAt),
+  end: momentOrNull(asked.endsAt),
+  foundAt: momentText(asked.foundAt),
+  probability: asked.probability / 1e6,
+  evidence: asked.evidence,
+});
+
+/** Oldest first. */
+function tellIncidents({ db }: Services) {
+  const incidents = incidentsSince(db, instant(0)).toReversed();
+  const units = unitsOfIncidents(
+    db,
+    incidents.map(({ id }) => id),
+  );
+  return incidents.map(({ id, scope, scopeName, expected, startsAt, endsAt, foundAt }) => ({
+    scope,
+    scopeName,
+    start: momentText(startsAt),
+    end: momentOrNull(endsAt),
+    foundAt: momentText(foundAt),
+    expected,
+    units: units
+      .filter(({ incidentId }) => incidentId === id)
+      .map(({ loanId: loan, unitSerial: unit, silentFrom, backAt }) => ({
+        loan,
+        unit,
+        silentFrom: momentText(silentFrom),
+        backAt: momentOrNull(backAt),
+      })),
+  }));
 }
 
 function tellStretch(services: Services, stretch: Stretch) {

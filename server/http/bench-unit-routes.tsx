@@ -148,7 +148,7 @@ async function judge(services: Services, context: AppContext) {
   const form = await readForm(context, judgeForm);
   if (!form.ok) return showUnit(services, context, finding.unit, { form: "Say whether it is so." });
   const { judgement } = form.value;
-  const outcome = judgeFinding(services, actorOf(context), {
+  const outcome = await judgeFinding(services, actorOf(context), {
     id,
     judgement: judgement === "none" ? null : judgement,
   });

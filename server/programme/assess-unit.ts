@@ -1,4 +1,5 @@
 import { newId } from "../chance.ts";
+import { tellsCapacity } from "../domain/battery/battery-health.ts";
 import { type ConditionNow, conditionOf } from "../domain/condition/condition-of.ts";
 import { type Findings, findingsOf } from "../domain/condition/findings/findings-of.ts";
 import { reconcileFindings } from "../domain/condition/reconcile-findings.ts";
@@ -13,12 +14,14 @@ import { clearFinding, openFindingsOf, raiseFinding, refreshFinding } from "../s
 import { noteHiddenLeans } from "../store/hidden-leans.ts";
 import { type AssessmentRow, assessmentOf, saveAssessment } from "../store/unit-assessments.ts";
 import { healthNow } from "./assess-days.ts";
+import { judgeAfterFinding } from "./judge-after-finding.ts";
 
 /** Everything computed of a unit from its record, for its page. */
 export const healthOfUnit = async (services: Services, unit: UnitSerial): Promise<UnitHealth> =>
   (await healthNow(services, unit)).health;
 
-/** Brings a unit's findings and condition up to date with its record. Doing it twice changes nothing. */
+/** Brings a unit's findings and condition up to date with its record, and verdicts with what was found newly. Doing it
+ *  twice changes nothing. */
 export async function assessUnit(services: Services, unit: UnitSerial): Promise<void> {
   const { health, keepDays } = await healthNow(services, unit);
   // Nothing recorded is nothing known: such a unit isn't called sound.
@@ -26,18 +29,22 @@ export async function assessUnit(services: Services, unit: UnitSerial): Promise<
   const changed = services.db.transaction(
     (tx) => {
       keepDays(tx);
-      const news = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
+      const found = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
       const condition = conditionOf(openFindingsOf(tx, unit));
       const before = assessmentOf(tx, unit);
       const row = assessmentRow(unit, health, condition, before);
       saveAssessment(tx, row);
       noteHiddenLeans(tx, unit, hiddenLeans(row.visibility), health.assessedAt);
       auditChange(tx, { unit, at: health.assessedAt, before, condition });
-      return news || before?.level !== condition.level || before.reason !== condition.reason;
+      const isNews = found.raised.length + found.cleared > 0;
+      const isOther = before?.level !== condition.level || before.reason !== condition.reason;
+      return { raised: found.raised, shows: isNews || isOther };
     },
     { behavior: "immediate" },
   );
-  if (changed) services.live.changed("bench", `unit:${unit}`);
+  if (changed.shows) services.live.changed("bench", `unit:${unit}`);
+  if (changed.raised.length > 0)
+    await judgeAfterFinding(services, unit, instant(Math.min(...changed.raised.map(({ since }) => since))));
 }
 
 const isEmpty = ({ link, grid, faults }: UnitHealth): boolean =>
@@ -49,8 +56,8 @@ interface Saving {
   readonly findings: Findings;
 }
 
-/** @returns whether a finding came or went */
-function saveFindings(services: Services, tx: Database, { unit, at, findings }: Saving): boolean {
+/** @returns which findings came, and how many went */
+function saveFindings(services: Services, tx: Database, { unit, at, findings }: Saving) {
   const { raised, kept, cleared } = reconcileFindings(openFindingsOf(tx, unit), findings);
   for (const found of raised)
     raiseFinding(tx, { id: findingId(newId(services.chance, "finding")), unit, found, at });
@@ -59,13 +66,13 @@ function saveFindings(services: Services, tx: Database, { unit, at, findings }: 
     refreshFinding(tx, open.id, now, instant(Math.min(open.since, now.since)), at);
   }
   for (const { id } of cleared) clearFinding(tx, id, at);
-  return raised.length + cleared.length > 0;
+  return { raised, cleared: cleared.length };
 }
 
 /** What a unit with nothing to judge its grid by could last see is still the best that is known. */
 function assessmentRow(
   unit: UnitSerial,
-  { assessedAt, grid }: UnitHealth,
+  { assessedAt, grid, battery }: UnitHealth,
   condition: ConditionNow,
   before: AssessmentRow | null,
 ): AssessmentRow {
@@ -77,7 +84,7 @@ function assessmentRow(
         ]),
       )
     : (before?.visibility ?? null);
-  return { unitSerial: unit, assessedAt, ...condition, visibility };
+  return { unitSerial: unit, assessedAt, ...condition, visibility, capacityTold: tellsCapacity(battery) };
 }
 
 /** Only a change of level is worth a line in the audit: the rest changes with every hour's record. */

@@ -211,5 +211,11 @@ function writeBaseline(tx: Database, session: BenchSessionRow, taken: StepsTaken
 /** What the unit showed before the bench is over; what it shows from now on is compared with the new baseline. */
 function closeFindings(tx: Database, { unitSerial }: BenchSessionRow, at: Instant): void {
   for (const { id } of openFindingsOf(tx, unitSerial)) clearFinding(tx, id, at);
-  saveAssessment(tx, { unitSerial, assessedAt: at, ...conditionOf([]), visibility: null });
+  saveAssessment(tx, {
+    unitSerial,
+    assessedAt: at,
+    ...conditionOf([]),
+    visibility: null,
+    capacityTold: false,
+  });
 }

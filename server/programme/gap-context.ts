@@ -9,12 +9,13 @@ import { silentTogether } from "../domain/verdicts/silent-together.ts";
 import { toldAround } from "../domain/verdicts/told-around.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
+import { borrowerById } from "../store/borrowers.ts";
 import {
-  assessedVisibility,
   earlierGapsOf,
   findingsDuring,
   gapsOfOthersDuring,
   hadGoodCertificate,
+  lastAssessed,
   ledgerDuring,
   notesTouching,
   otherLoansDuring,
@@ -22,6 +23,8 @@ import {
 import type { JudgedLoan } from "./judged-loan.ts";
 
 const hour = millisecondsIn.hour;
+/** The restart that ended a gap is itself a sign: it may be the first of those found. */
+export const restartWithin = 10 * millisecondsIn.minute;
 const day = 24 * hour;
 
 /** Gathers everything known that bears on a gap. */
@@ -34,8 +37,11 @@ export async function gapContextOf(
   const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
   const nearby = { start: instant(span.start - 2 * hour), end: instant(span.end + 2 * hour) };
   const record = await services.telemetry.read(loan.unitSerial, nearby);
-  const findings = findingsDuring(services.db, loan.unitSerial, span);
-  const assessed = assessedVisibility(services.db, loan.unitSerial) !== undefined;
+  const findings = findingsDuring(services.db, loan.unitSerial, {
+    start: span.start,
+    end: instant(span.end + restartWithin),
+  });
+  const assessed = lastAssessed(services.db, loan.unitSerial);
   const faded = findings.some(({ kind }) => kind === "capacity-fade");
   const good = hadGoodCertificate(services.db, loan.id, span.start);
   const around = aroundGap(record, span, ongoing, stretch.filledAt !== null);
@@ -51,7 +57,7 @@ export async function gapContextOf(
     ...around,
     together: await togetherOf(services, loan, span, ongoing),
     ...habitsBefore(runs, span),
-    capacity: faded ? { state: "faded" } : assessed ? { state: "sound" } : null,
+    capacity: faded ? { state: "faded" } : assessed?.capacityTold ? { state: "sound" } : null,
     note: noteOver(services, loan, span),
     hour: localTimeOf(span.start, services.zone).hour,
     certificate: good === null ? null : good ? "good" : "refused",
@@ -82,6 +88,7 @@ async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongo
   const others = otherLoansDuring(services.db, loan.id, { start: span.start, end: span.start });
   const around = { start: instant(span.start - hour), end: instant(span.start + hour) };
   const gaps = gapsOfOthersDuring(services.db, loan.id, around);
+  const area = borrowerById(services.db, loan.borrowerId)?.area ?? "";
   const last = ongoing
     ? await services.telemetry.lastRecordedAt(others.map(({ unitSerial }) => unitSerial))
     : null;
@@ -89,6 +96,7 @@ async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongo
     span,
     ongoing,
     others.map((other) => ({
+      near: area !== "" && other.area === area,
       gaps: gaps
         .filter(({ loanId }) => loanId === other.id)
         .map(({ startsAt, endsAt }) => ({ start: startsAt, end: endsAt })),

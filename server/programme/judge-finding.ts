@@ -6,6 +6,7 @@ import { appendAudit } from "../store/audit.ts";
 import { type FindingRow, findingById, openFindingsOf, saveJudgement } from "../store/findings.ts";
 import { assessmentOf, saveAssessment } from "../store/unit-assessments.ts";
 import { auditChange } from "./assess-unit.ts";
+import { judgeAfterFinding } from "./judge-after-finding.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
 export type Judgement = "confirmed" | "refuted";
@@ -16,12 +17,13 @@ export interface FindingJudged {
 }
 
 /** A technician says whether a finding is so, or takes back what was said (`null`). It is kept with the finding beside
- *  what was computed. A refuted one no longer weighs on the unit, and isn't raised again until its signs have gone. */
-export function judgeFinding(
+ *  what was computed. A refuted one no longer weighs on the unit or on a verdict, and isn't raised again until its signs
+ *  have gone. */
+export async function judgeFinding(
   services: Services,
   actor: StaffActor,
   request: { readonly id: FindingId; readonly judgement: Judgement | null },
-): FindingJudged | Refused<"unknown-finding" | "finding-cleared"> {
+): Promise<FindingJudged | Refused<"unknown-finding" | "finding-cleared">> {
   const { id, judgement } = request;
   const at = services.clock.now();
   const outcome = services.db.transaction(
@@ -57,6 +59,10 @@ export function judgeFinding(
     },
     { behavior: "immediate" },
   );
-  if (outcome.kind === "judged") services.live.changed("bench", `unit:${outcome.finding.unit}`);
+  if (outcome.kind === "judged") {
+    const { unit, since } = outcome.finding;
+    services.live.changed("bench", `unit:${unit}`);
+    await judgeAfterFinding(services, unit, since);
+  }
   return outcome;
 }

@@ -8,7 +8,7 @@ import type { Eyes, ThinContext } from "../domain/verdicts/thin-context.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import { reliefPlanInForceAt, reliefPlansOf } from "../store/relief-plans.ts";
-import { assessedVisibility, findingsDuring, ledgerDuring, notesTouching } from "../store/stretch-clues.ts";
+import { findingsDuring, lastAssessed, ledgerDuring, notesTouching } from "../store/stretch-clues.ts";
 import type { DayDigests } from "./day-digests.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
 import { loanRecord } from "./loan-record.ts";
@@ -94,16 +94,21 @@ const gridFindings: readonly string[] = [
 const offFindings: readonly string[] = ["zero-drift", "gain-or-weight", "moisture"];
 const insertFindings: readonly string[] = ["insert-turned", "insert-shifted", "insert-folded"];
 
+/** No fault found is no proof of sight: a unit whose grid was never looked at, for it sent no picture of it, may be blind. */
 function eyesOf(services: Services, loan: JudgedLoan, span: Span): Eyes | null {
-  const assessment = assessedVisibility(services.db, loan.unitSerial);
+  const assessment = lastAssessed(services.db, loan.unitSerial);
   if (!assessment) return null;
   const findings = findingsDuring(services.db, loan.unitSerial, span);
   const dead = findings.find(({ kind }) => gridFindings.includes(kind));
   const drifted = findings.some(({ kind }) => offFindings.includes(kind));
   const insertOff = findings.some(({ kind }) => insertFindings.includes(kind));
-  if (!dead) return { hidden: [], deadLine: null, drifted, insertOff };
-  const deadLine = dead.where === "" ? "a line of the grid" : dead.where;
-  return { hidden: hiddenDirections(assessment.visibility), deadLine, drifted, insertOff };
+  const hidden = hiddenDirections(assessment.visibility);
+  if (dead) {
+    const deadLine = dead.where === "" ? "a line of the grid" : dead.where;
+    return { hidden, deadLine, drifted, insertOff };
+  }
+  if (hidden === null && !drifted && !insertOff) return null;
+  return { hidden: hidden ?? [], deadLine: null, drifted, insertOff };
 }
 
 function hiddenDirections(

@@ -124,7 +124,7 @@ async function fleetSince(services: Services, since: Instant, now: Instant) {
     const expired = ends.get(loan);
     const scopes: SilenceScope[] = [
       { kind: "programme", name: "" },
-      { kind: "area", name: area },
+      ...(area === "" ? [] : [{ kind: "area", name: area } as const]),
       { kind: "lot", name: lot },
       ...(relay === null ? [] : [{ kind: "relay", name: relay } as const]),
       ...(firmware === null ? [] : [{ kind: "firmware", name: firmware } as const]),

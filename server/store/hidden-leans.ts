@@ -5,7 +5,7 @@ import { hiddenLeans } from "../domain/sensor-grid/hidden-leans.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { hiddenLeansHeld } from "./schema/held.ts";
-import { assessedVisibility } from "./stretch-clues.ts";
+import { lastAssessed } from "./stretch-clues.ts";
 
 /** Which leans the unit is held to hide, now or as known at `knownBy`. */
 export function hiddenLeansOf(
@@ -17,7 +17,7 @@ export function hiddenLeansOf(
   if (held !== null) return held;
   // Kept since then, but later than asked: nothing was known to be hidden.
   if (knownBy !== null && lastHeld(db, unit, null) !== null) return [];
-  return hiddenLeans(assessedVisibility(db, unit)?.visibility ?? null);
+  return hiddenLeans(lastAssessed(db, unit)?.visibility ?? null);
 }
 
 /** Notes that the unit hides other leans from now on; the same again is nothing new. */

@@ -4,7 +4,7 @@ import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { certificate } from "./schema/enrolment.ts";
 import { finding, unitAssessment } from "./schema/health.ts";
-import { loan, loanNote } from "./schema/loans.ts";
+import { borrower, loan, loanNote } from "./schema/loans.ts";
 import { ledgerDay } from "./schema/record.ts";
 import { stretch } from "./schema/verdicts.ts";
 
@@ -13,8 +13,9 @@ import { stretch } from "./schema/verdicts.ts";
 /** Other loans in force over `span`, with their units. */
 export const otherLoansDuring = (db: Database, except: LoanId, span: Span) =>
   db
-    .select({ id: loan.id, unitSerial: loan.unitSerial })
+    .select({ id: loan.id, unitSerial: loan.unitSerial, area: borrower.area })
     .from(loan)
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
     .where(
       and(
         ne(loan.id, except),
@@ -86,10 +87,10 @@ export const findingsDuring = (db: Database, unit: UnitSerial, span: Span, known
       clearedAt: knownBy === null || clearedAt === null || clearedAt < knownBy ? clearedAt : null,
     }));
 
-/** What the unit could see, as last assessed; undefined: never assessed. */
-export const assessedVisibility = (db: Database, unit: UnitSerial) =>
+/** What the unit could see and what is known of its cell, as last assessed; undefined: never assessed. */
+export const lastAssessed = (db: Database, unit: UnitSerial) =>
   db
-    .select({ visibility: unitAssessment.visibility, assessedAt: unitAssessment.assessedAt })
+    .select({ visibility: unitAssessment.visibility, capacityTold: unitAssessment.capacityTold })
     .from(unitAssessment)
     .where(eq(unitAssessment.unitSerial, unit))
     .get();

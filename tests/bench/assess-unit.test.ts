@@ -103,7 +103,7 @@ describe("what a technician says of a finding", () => {
     await lived(services, { days: 8, spec: { faults: [deadColumn] } });
     await assessUnit(services, unit);
     const id = onlyFinding();
-    expect(judgeFinding(services, technician, { id, judgement: "refuted" }).kind).toBe("judged");
+    expect((await judgeFinding(services, technician, { id, judgement: "refuted" })).kind).toBe("judged");
     expect(assessmentOf(services.db, unit)?.level).toBe("sound");
     await assessUnit(services, unit);
     expect(openFindingsOf(services.db, unit)).toMatchObject([
@@ -122,10 +122,10 @@ describe("what a technician says of a finding", () => {
     await lived(services, { days: 8, spec: { faults: [deadColumn] } });
     await assessUnit(services, unit);
     const id = onlyFinding();
-    judgeFinding(services, technician, { id, judgement: "confirmed" });
+    await judgeFinding(services, technician, { id, judgement: "confirmed" });
     await assessUnit(services, unit);
     expect(openFindingsOf(services.db, unit)).toMatchObject([{ judgement: "confirmed" }]);
-    judgeFinding(services, technician, { id, judgement: null });
+    await judgeFinding(services, technician, { id, judgement: null });
     expect(openFindingsOf(services.db, unit)).toMatchObject([{ judgement: null }]);
     const said = services.db.select().from(audit).where(eq(audit.action, "judge-finding")).all();
     expect(said.map(({ actor, detail }) => [actor, detail.judgement])).toEqual([
@@ -139,11 +139,11 @@ describe("what a technician says of a finding", () => {
     await assessUnit(services, unit);
     const id = onlyFinding();
     clearFinding(services.db, id, services.clock.now());
-    expect(judgeFinding(services, technician, { id, judgement: "confirmed" })).toMatchObject({
+    expect(await judgeFinding(services, technician, { id, judgement: "confirmed" })).toMatchObject({
       rule: "finding-cleared",
     });
     const none = { id: findingId("finding_none"), judgement: "confirmed" } as const;
-    expect(judgeFinding(services, technician, none)).toMatchObject({ rule: "unknown-finding" });
+    expect(await judgeFinding(services, technician, none)).toMatchObject({ rule: "unknown-finding" });
   });
 });
 

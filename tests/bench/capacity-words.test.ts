@@ -13,7 +13,7 @@ function wordsFor(wornAt: Capacity["wornAt"]): string {
   const readings = [{ at: on(6, 1), depthDeviation: 0.01, depth: 0.5, drawn: milliampHours(500) }];
   const rated = milliampHours(1_200);
   return capacityWords(
-    { rated, readings, now: interval, asDrawn: interval, ofRated: interval, wornAt },
+    { rated, readings, now: interval, asDrawn: interval, ofRated: interval, isDrawDescribed: true, wornAt },
     zone,
   );
 }

@@ -104,6 +104,10 @@ it("a load that is back on the fresh cushion points to the one that went; refute
   );
   const finding = openFindingsOf(services.db, things.lentUnit).find(({ kind }) => kind === "gain-or-weight");
   if (finding === undefined) throw new Error("no finding");
-  judgeFinding(services, { kind: "staff", id: cast.technician.id }, { id: finding.id, judgement: "refuted" });
+  await judgeFinding(
+    services,
+    { kind: "staff", id: cast.technician.id },
+    { id: finding.id, judgement: "refuted" },
+  );
   expect(await toldBySwapOfUnit(services, things.stockUnit)).toBeNull();
 });

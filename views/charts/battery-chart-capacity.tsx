@@ -127,8 +127,14 @@ function Ahead({ capacity: { ofRated, wornAt }, from, end, x, y }: AheadProps) {
   );
 }
 
-export function capacityWords({ ofRated, wornAt, readings }: Capacity, zone: ZoneName): string {
-  const now = `It holds ${Math.round(100 * ofRated.low)} to ${Math.round(100 * ofRated.high)} % of its rated charge, best guess ${Math.round(100 * ofRated.best)} %.`;
+export function capacityWords(
+  { ofRated, isDrawDescribed, wornAt, readings }: Capacity,
+  zone: ZoneName,
+): string {
+  const condition = isDrawDescribed
+    ? ""
+    : ", if it draws as units usually do: its model’s draw is not described (see Models)";
+  const now = `It holds ${Math.round(100 * ofRated.low)} to ${Math.round(100 * ofRated.high)} % of its rated charge, best guess ${Math.round(100 * ofRated.best)} %${condition}.`;
   const date = (at: Instant) => dayWords(localDayOf(at, zone));
   if (!wornAt) return `${now} It isn’t seen to fall.`;
   const latest =

@@ -34,14 +34,14 @@ export function simulateProgramme(world: World, size: ProgrammeSize): SimulatedP
   const gaps: GapCase[] = [];
   const thin: ThinCase[] = [];
   const weeks: PersonWeek[] = [];
-  const live: LiveGap[][] = [];
+  const live: Home[] = [];
   for (let index = 0; index < size.people; index += 1) {
     const one = simulatePerson(world, size, shared, index);
     const record = recordOf(one.noise, one.person, one.life, one.sitting, one.delivery);
     const plans = plansOf(one.sitting);
     const reviewed = review(record, plans, size.days);
     const own = liveGapsOf(one);
-    live.push(own);
+    live.push({ area: one.person.area, gaps: own });
     gaps.push(...gapCasesOf(index, one, record, reviewed, own));
     thin.push(...thinCasesOf(index, one, record, reviewed));
     const whole = wholeReview(one.life, wholeReliefsOf(one.sitting), plans, size.days);
@@ -50,12 +50,17 @@ export function simulateProgramme(world: World, size: ProgrammeSize): SimulatedP
   return { gaps: gaps.map((gap) => ({ ...gap, context: withOthers(gap, live) })), thin, weeks };
 }
 
-function withOthers({ context, person }: GapCase, live: readonly (readonly LiveGap[])[]): GapContext {
+interface Home {
+  readonly area: number;
+  readonly gaps: readonly LiveGap[];
+}
+
+function withOthers({ context, person }: GapCase, live: readonly Home[]): GapContext {
   const { span, ongoing } = context;
   const minute = (at: number) => (at - epoch) / millisecondsIn.minute;
   const now = minute(span.end);
   const start = minute(span.start);
-  const others = live.flatMap((gaps, index) => {
+  const others = live.flatMap(({ area, gaps }, index) => {
     if (index === person) return [];
     const near = gaps.filter(
       (gap) => gap.start < start + 60 && gap.end > start - 60 && (!ongoing || gap.start + 20 < now),
@@ -63,6 +68,7 @@ function withOthers({ context, person }: GapCase, live: readonly (readonly LiveG
     const silentNow = ongoing ? gaps.find((gap) => gap.start <= now && gap.end > now) : undefined;
     return [
       {
+        near: area === live[person]?.area,
         gaps: near.map((gap) => ({
           start: atMinute(gap.start),
           end: gap.goesOn || (ongoing && gap.end > now) ? null : atMinute(gap.end),

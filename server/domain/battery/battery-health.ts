@@ -87,6 +87,10 @@ export function batteryHealth(
   };
 }
 
+/** Whether enough was seen to tell a cell that has faded from one that has not. */
+export const tellsCapacity = (battery: BatteryHealth | null): boolean =>
+  battery !== null && (battery.endurance !== null || battery.capacity?.isDrawDescribed === true);
+
 function endurance(runs: readonly Lasting[]): BatteryHealth["endurance"] {
   const size = Math.floor(runs.length / 3);
   const recentSince = runs.at(-size)?.start;

@@ -41,6 +41,8 @@ export interface Capacity {
    *  is in both. */
   readonly asDrawn: Interval;
   readonly ofRated: Interval;
+  /** The model's draw is described: without that, `ofRated` is by an assumed one and proves nothing. */
+  readonly isDrawDescribed: boolean;
   /** When it comes down to 80 % of rated if it goes on as it does; null: it doesn't fall, or too little is known. */
   readonly wornAt: {
     readonly earliest: Instant;
@@ -58,7 +60,7 @@ const day = 24 * millisecondsIn.hour;
  *  @returns null where fewer than three are deep enough */
 export function capacityOf(
   discharges: readonly Discharge[],
-  { rated, draw }: CellDescription,
+  { rated, draw, isDrawDescribed }: CellDescription,
 ): Capacity | null {
   const readings = discharges.flatMap((run): CapacityReading[] => {
     const depth = run.from - run.to;
@@ -88,6 +90,7 @@ export function capacityOf(
     readings,
     now,
     asDrawn: own,
+    isDrawDescribed,
     ofRated: {
       low: now.low / rated,
       best: now.best / rated,

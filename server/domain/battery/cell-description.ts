@@ -13,6 +13,8 @@ export interface DescribedDraw {
 export interface CellDescription {
   readonly rated: MilliampHours;
   readonly draw: DescribedDraw;
+  /** False: `draw` is the usual one, for want of a description. How much of its rating a cell holds can't be told then. */
+  readonly isDrawDescribed: boolean;
 }
 
 /** What a form asks of a model's draw, and between which numbers it lies, mA. */
@@ -32,10 +34,18 @@ export const drawDefinitions: Readonly<
 export const usualDraw: DescribedDraw = { loaded: 13, empty: 4, searching: 5 };
 
 /** A unit without a model of its own. Assumption. */
-export const usualCell: CellDescription = { rated: milliampHours(1_200), draw: usualDraw };
+export const usualCell: CellDescription = {
+  rated: milliampHours(1_200),
+  draw: usualDraw,
+  isDrawDescribed: false,
+};
 
 /** @param model its data sheet; what it doesn't say of the draw is taken as usual */
 export const describedCell = (model: {
   readonly ratedCapacity: MilliampHours;
   readonly draw: Partial<DescribedDraw> | null;
-}): CellDescription => ({ rated: model.ratedCapacity, draw: { ...usualDraw, ...model.draw } });
+}): CellDescription => ({
+  rated: model.ratedCapacity,
+  draw: { ...usualDraw, ...model.draw },
+  isDrawDescribed: model.draw?.loaded !== undefined && model.draw.empty !== undefined,
+});

@@ -57,7 +57,8 @@ function comebackOf(
       (sum, { fromSequence, toSequence }) => sum + toSequence - fromSequence + 1,
       0,
     );
-    return { kind: "ran-on", fate: hole.fate === "lost" ? "lost" : "owed", messages };
+    const unbroken = !restart && coversMost(hole, span);
+    return { kind: "ran-on", fate: hole.fate === "lost" ? "lost" : "owed", messages, unbroken };
   }
   if (restart && (!last || restart.boot > last.boot)) return { kind: "restarted", reset: restart.reset };
   if (last && first && first.boot > last.boot) return { kind: "restarted", reset: "unknown" };

@@ -12,6 +12,7 @@ export const gapClueWords: Words<typeof gapLikelihoods> = {
   together: {
     alone: "no other units fell silent with it",
     several: "several other units fell silent with it",
+    nearby: "other units in the same area fell silent with it, and hardly any elsewhere",
     most: "most other units fell silent with it",
     "others-back": "other units fell silent with it and were back long before it",
   },
@@ -23,6 +24,8 @@ export const gapClueWords: Words<typeof gapLikelihoods> = {
     "off-by-hand": "it reported being switched off by its button",
     "ran-on-delivered": "its numbering ran on and the missing messages came in",
     "ran-on-lost": "its numbering ran on and its store had written over the missing messages",
+    "unbroken-lost": "it never stopped, and its store had written over the missing messages",
+    "unbroken-owed": "it never stopped, and still owed the missing messages",
     "ran-on-owed": "its numbering ran on and it still owed the missing messages",
   },
   "battery-before": {

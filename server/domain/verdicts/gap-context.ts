@@ -11,6 +11,8 @@ export type Comeback =
   | {
       readonly kind: "ran-on";
       readonly fate: "delivered" | "owed" | "lost";
+      /** In one boot from before the gap until after it, the missing numbers between: it was never without power. */
+      readonly unbroken?: boolean;
       readonly messages: number | null;
     }
   | { readonly kind: "restarted"; readonly reset: ResetReason };
@@ -34,6 +36,8 @@ export interface GapContext {
   readonly together: {
     readonly silent: number;
     readonly others: number;
+    /** The same among those of the same area; left out: nobody knows who they are. */
+    readonly near?: { readonly silent: number; readonly others: number };
     /** Hours for which four in five of the silent ones had been back when it came back, or by now; null: they hadn't. */
     readonly backFor: Hours | null;
   } | null;

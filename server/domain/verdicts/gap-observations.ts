@@ -17,6 +17,11 @@ const seen = (clue: GapClue, values: readonly string[], sentence: string): Seen 
 
 /** Below this many other units, "the others were silent too" says too little to use. Assumption. */
 const fewestOthers = 4;
+const mostOfAll = 0.6;
+/** Two neighbours and half of them: by chance hardly once in a thousand gaps, if each falls silent within any twenty
+ *  minutes once in fifty times. Assumption. */
+const isNearby = ({ silent, others }: { silent: number; others: number }): boolean =>
+  silent >= 2 && silent >= others / 2;
 /** So long after most of the others came back, what they shared no longer explains it. Assumption. */
 const longBack = 1;
 /** A fall of this much between two empty readings means somewhere colder. Assumption. */
@@ -54,19 +59,28 @@ export function gapObservations(context: GapContext, zone: ZoneName): Observatio
 }
 
 function together({ together: clue, ongoing }: GapContext): Seen | null {
-  if (!clue || clue.others < fewestOthers) return null;
+  if (!clue) return null;
   const share = clue.silent / clue.others;
+  const isBack = clue.backFor !== null && clue.backFor >= longBack;
+  if (clue.near && share < mostOfAll && !isBack && isNearby(clue.near)) {
+    return seen(
+      "together",
+      ["nearby"],
+      `${clue.near.silent} of the ${clue.near.others} other units in the same area fell silent within the same minutes, and ${clue.silent - clue.near.silent} of the ${clue.others - clue.near.others} elsewhere.`,
+    );
+  }
+  if (clue.others < fewestOthers) return null;
   if (clue.silent === 0) {
     return seen("together", ["alone"], `None of the ${clue.others} other units on loan fell silent with it.`);
   }
-  if (clue.backFor !== null && clue.backFor >= longBack && (share >= 0.25 || clue.silent >= 3)) {
+  if (clue.backFor !== null && isBack && (share >= 0.25 || clue.silent >= 3)) {
     return seen(
       "together",
       ["others-back"],
       `${clue.silent} of the ${clue.others} other units on loan fell silent within the same minutes; most of them were back ${spokenHours(clue.backFor)} before ${ongoing ? "now, and this one is still silent" : "this one"}.`,
     );
   }
-  const value = share >= 0.6 ? "most" : clue.silent >= 3 || share >= 0.25 ? "several" : "alone";
+  const value = share >= mostOfAll ? "most" : clue.silent >= 3 || share >= 0.25 ? "several" : "alone";
   return seen(
     "together",
     [value],

@@ -1,5 +1,5 @@
 import type { ZoneName } from "../time/local-day.ts";
-import type { GapContext } from "./gap-context.ts";
+import type { Comeback, GapContext } from "./gap-context.ts";
 import type { gapLikelihoods } from "./gap-likelihoods.ts";
 import type { Observation } from "./observation.ts";
 import { spokenHours, spokenMoment } from "./spoken.ts";
@@ -15,7 +15,7 @@ const seen = (clue: PowerSeen["clue"], values: readonly string[], sentence: stri
 
 export function power(context: GapContext, zone: ZoneName): PowerSeen | null {
   const { comeback, battery } = context;
-  if (comeback?.kind === "ran-on") return ranOn(context, comeback.fate, zone);
+  if (comeback?.kind === "ran-on") return ranOn(context, comeback, zone);
   const path = battery
     ? battery.path === "flat"
       ? `The battery had fallen to ${battery.last} mV${battery.cutOffReported ? " and the unit reported its cut-off" : ""}`
@@ -34,13 +34,18 @@ export function power(context: GapContext, zone: ZoneName): PowerSeen | null {
   );
 }
 
-function ranOn(context: GapContext, fate: "delivered" | "owed" | "lost", zone: ZoneName): PowerSeen {
+function ranOn(
+  context: GapContext,
+  { fate, unbroken }: Extract<Comeback, { kind: "ran-on" }>,
+  zone: ZoneName,
+): PowerSeen {
+  const throughout = unbroken && fate !== "delivered" ? " It never stopped in between." : "";
   const sentence = {
     delivered: `The unit had recorded all the while; what it kept arrived late${context.filledAt ? `, by ${spokenMoment(context.filledAt, zone)}` : ""}.`,
     owed: "The unit's numbering runs on across the gap: it was recording, and still owes us those messages.",
     lost: "The unit's numbering runs on across the gap: it was recording, but its own store filled and wrote over the oldest messages.",
   }[fate];
-  return seen("power", [`ran-on-${fate}`], sentence);
+  return seen("power", [throughout === "" ? `ran-on-${fate}` : `unbroken-${fate}`], sentence + throughout);
 }
 
 const restartWords = {
@@ -137,7 +142,7 @@ export function capacity({ capacity: clue }: GapContext): PowerSeen | null {
     ? seen(
         "capacity",
         ["faded"],
-        "The battery of this unit has faded: it holds clearly less than it is rated for.",
+        "The battery of this unit has faded: a charge lasts clearly less long than it should.",
       )
     : seen("capacity", ["sound"], "The battery of this unit was last found sound.");
 }

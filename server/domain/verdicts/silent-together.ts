@@ -5,6 +5,8 @@ import type { GapContext } from "./gap-context.ts";
 export const togetherWithin = 20 * millisecondsIn.minute;
 
 export interface OtherUnit {
+  /** Lent in the same area. */
+  readonly near?: boolean;
   /** Gaps of it that overlap the one asked about; `end` null: goes on. */
   readonly gaps: readonly { readonly start: Instant; readonly end: Instant | null }[];
   /** End of its newest record, where the gap asked about still goes on. */
@@ -20,6 +22,7 @@ export function silentTogether(
 ): GapContext["together"] {
   let silent = 0;
   let counted = 0;
+  const near = { silent: 0, others: 0 };
   const back: Instant[] = [];
   for (const other of others) {
     const stopped = [
@@ -35,11 +38,14 @@ export function silentTogether(
     const endsOfThose = other.gaps.flatMap(({ start, end }) =>
       Math.abs(start - gap.start) <= togetherWithin && end !== null ? [end] : [],
     );
+    const counts = withIt || !(already || longSilent);
     if (withIt) silent += 1;
+    if (withIt && other.near) near.silent += 1;
+    if (counts && other.near) near.others += 1;
     if (withIt && endsOfThose.length > 0) back.push(instant(Math.max(...endsOfThose)));
-    if (withIt || !(already || longSilent)) counted += 1;
+    if (counts) counted += 1;
   }
-  return counted === 0 ? null : { silent, others: counted, backFor: backFor(back, silent, gap.end) };
+  return counted === 0 ? null : { silent, others: counted, near, backFor: backFor(back, silent, gap.end) };
 }
 
 /** As the end of an incident is told: when four of five were back (watch-fleet). */

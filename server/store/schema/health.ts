@@ -45,6 +45,8 @@ export const unitAssessment = sqliteTable("unit_assessment", {
   reason: text("reason").notNull(),
   nextStep: text("next_step").notNull(),
   since: instantColumn("since"),
+  /** Whether enough was seen of its charges to tell a cell that has faded. */
+  capacityTold: integer("capacity_told", { mode: "boolean" }).notNull().default(false),
   /** JSON: per lean direction, of ten reliefs how many would be seen. */
   visibility: text("visibility", { mode: "json" }).$type<
     Record<string, { low: number; best: number; high: number }>

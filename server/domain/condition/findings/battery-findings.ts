@@ -25,10 +25,11 @@ function fade(battery: BatteryHealth): FoundNow[] {
   return shorter.length > 0 ? shorter : lowCapacity(battery);
 }
 
-/** Worn already when it came: its charges never lasted longer, but it holds less than its rating. */
+/** Worn already when it came: its charges never lasted longer, but it holds less than its rating. With a draw that nobody
+ *  described it can't be told from a unit that draws more than is assumed. */
 function lowCapacity({ capacity }: BatteryHealth): FoundNow[] {
   const first = capacity?.readings[0];
-  if (!capacity || !first) return [];
+  if (!capacity?.isDrawDescribed || !first) return [];
   const { low, best, high } = capacity.ofRated;
   const worn = normalCdf((wornBelow - best) / ((high - low) / 2 / ninetyPercent));
   if (worn < worthSaying) return [];

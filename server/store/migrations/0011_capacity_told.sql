@@ -1,0 +1,1 @@
+ALTER TABLE `unit_assessment` ADD `capacity_told` integer DEFAULT false NOT NULL;
