@@ -1,10 +1,9 @@
-import { deserialize, serialize } from "node:v8";
-import { deflateRawSync, inflateRawSync } from "node:zlib";
 import { and, desc, eq, gt, lt } from "drizzle-orm";
-import { type HealthDay, healthDayVersion } from "../domain/condition/health-day.ts";
+import type { HealthDay } from "../domain/condition/health-day.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
+import { dayBytes, dayOf, keptVersion } from "./health-day-bytes.ts";
 import { healthDay } from "./schema/health-days.ts";
 
 export interface KeptHealthDay {
@@ -29,17 +28,17 @@ export function keptHealthDays(db: Database, unit: UnitSerial, most: number): re
     .limit(most)
     .all()
     .reverse();
-  const stale = rows.findIndex(({ version }) => version !== healthDayVersion);
+  const stale = rows.findIndex(({ version }) => version !== keptVersion);
   return (stale === -1 ? rows : rows.slice(0, stale)).map(({ basis, start, end, told }) => ({
     basis,
     span: { start, end },
-    told: () => unpacked(told),
+    told: () => dayOf(told),
   }));
 }
 
 export function keepHealthDay(db: Database, unit: UnitSerial, { basis, told }: KeptHealthDay): void {
   const { start, end } = told.span;
-  const row = { end, basis, version: healthDayVersion, told: packed(told) };
+  const row = { end, basis, version: keptVersion, told: dayBytes(told) };
   db.insert(healthDay)
     .values({ unitSerial: unit, start, ...row })
     .onConflictDoUpdate({ target: [healthDay.unitSerial, healthDay.start], set: row })
@@ -59,12 +58,4 @@ export function dropHealthDaysBefore(db: Database, unit: UnitSerial, start: Inst
   db.delete(healthDay)
     .where(and(eq(healthDay.unitSerial, unit), lt(healthDay.start, start)))
     .run();
-}
-
-/** Node's own format for structured clones: numbers and typed arrays come back as they were, to the last digit. */
-const packed = (told: HealthDay): Buffer => deflateRawSync(serialize(told), { level: 1 });
-
-function unpacked(bytes: Buffer): HealthDay {
-  const told: HealthDay = deserialize(inflateRawSync(bytes));
-  return told;
 }

@@ -49,7 +49,8 @@ export interface RecordedMinute {
 export const reliefKinds = ["lift", "lean-left", "lean-right", "lean-forward", "tilt"] as const;
 export type ReliefKind = (typeof reliefKinds)[number];
 
-export type BreakOffReason = "sat-back" | "got-up" | "other-relief" | "power-lost" | "unknown";
+export const breakOffReasons = ["sat-back", "got-up", "other-relief", "power-lost", "unknown"] as const;
+export type BreakOffReason = (typeof breakOffReasons)[number];
 
 export interface RecordedRelief {
   readonly at: Instant;
