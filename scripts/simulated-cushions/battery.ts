@@ -71,11 +71,13 @@ export class Battery {
     return burstMilliamps * (this.#ohms * coldness + leadOhms);
   }
 
-  /** A minute of what makes it fade faster than use does. */
+  /** A minute of what its cell does by itself: fading faster than use makes it, or leaking. */
   age(faults: readonly Fault[], at: Moment): void {
     for (const fault of faults) {
       if (fault.kind === "capacity-fade" && fault.from <= at)
         this.fade((fault.sharePerDay * minute) / day, fault.downTo);
+      if (fault.kind === "leaky-cell" && fault.from <= at)
+        this.#charge = Math.max(0, this.#charge - (fault.sharePerDay * minute) / day);
     }
   }
 

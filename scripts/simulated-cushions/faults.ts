@@ -44,6 +44,8 @@ export type Fault =
   | { readonly kind: "early-cut-off"; readonly from: Moment; readonly millivolts: number }
   /** The plug between cell and electronics has worn: its contacts resist. */
   | { readonly kind: "worn-plug"; readonly from: Moment; readonly ohms: number }
+  /** The cell loses this share of a full charge a day by itself, switched on or off. */
+  | { readonly kind: "leaky-cell"; readonly from: Moment; readonly sharePerDay: number }
   /** Liquid has got in: humidity at the grid stays near all there can be. */
   | { readonly kind: "wet"; readonly from: Moment; readonly until: Moment };
 

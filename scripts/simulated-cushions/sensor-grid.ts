@@ -146,6 +146,7 @@ export class SensorGrid {
       case "cold-place":
       case "early-cut-off":
       case "worn-plug":
+      case "leaky-cell":
       case "wet":
         return;
     }

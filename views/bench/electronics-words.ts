@@ -37,8 +37,7 @@ const clockWords = (minute: number): string =>
   `${String(Math.floor(minute / 60)).padStart(2, "0")}:${String(minute % 60).padStart(2, "0")}`;
 
 export function resistanceSentence({ resistance }: BatteryHealth): string {
-  if (resistance === null)
-    return "Internal resistance and self-discharge: not known. It tells of no voltage steps; what a cell loses by itself hides below what the unit draws while it records.";
+  if (resistance === null) return "Internal resistance: not known, for it tells of no voltage steps.";
   const { now, readings, ratio, trend } = resistance;
   const milliohms = (ohms: number): string => `${Math.round(1_000 * ohms)} mΩ`;
   const against =
@@ -47,7 +46,16 @@ export function resistanceSentence({ resistance }: BatteryHealth): string {
     trend === null
       ? ""
       : `; a month it changes by ${signedMilliohms(trend.low)} to ${signedMilliohms(trend.high)} mΩ`;
-  return `Internal resistance: ${milliohms(now)} at 25 °C, from ${counted(readings.length, "radio burst")}${against}${change}. Self-discharge can’t be known while it records: what a sound cell loses by itself hides below what the unit draws.`;
+  return `Internal resistance: ${milliohms(now)} at 25 °C, from ${counted(readings.length, "radio burst")}${against}${change}.`;
+}
+
+/** Only rest shows it: while a unit records it draws some thirty times what a sound cell loses by itself. */
+export function selfDischargeSentence({ selfDischarge }: BatteryHealth): string {
+  if (selfDischarge === null)
+    return "Self-discharge: not seen. It shows only where a unit was switched off for three days or more, without a charge.";
+  const { times, perMonth } = selfDischarge;
+  const off = times.reduce((sum, { start, end }) => sum + (end - start), 0);
+  return `Self-discharge: switched off, it loses ${(100 * perMonth.low).toFixed(1)} to ${(100 * perMonth.high).toFixed(1)} % of a full charge a month, cell and electronics together, by its voltage before and after ${times.length === 1 ? "" : `${times.length} times, in all `}${durationWords(off)} off.`;
 }
 
 const signedMilliohms = (ohms: number): string => {

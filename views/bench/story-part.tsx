@@ -4,7 +4,13 @@ import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import { counted } from "../layout/counted.ts";
 import { swapWords } from "../layout/swap-words.ts";
 import { agoWords, certaintyWords, dateTimeWords, durationWords } from "../layout/words.ts";
-import { electronicsSentence, habitSentence, linkSentence, resistanceSentence } from "./electronics-words.ts";
+import {
+  electronicsSentence,
+  habitSentence,
+  linkSentence,
+  resistanceSentence,
+  selfDischargeSentence,
+} from "./electronics-words.ts";
 import { LevelTag } from "./level-tag.tsx";
 import type { UnitPageProps } from "./unit-page.tsx";
 import { percent } from "./words.ts";
@@ -62,7 +68,9 @@ function sentencesOf(health: UnitHealth, zone: ZoneName): string[] {
   const { battery, link } = health;
   return [
     batterySentence(health, zone),
-    ...(battery === null ? [] : [habitSentence(battery, zone), resistanceSentence(battery)]),
+    ...(battery === null
+      ? []
+      : [habitSentence(battery, zone), resistanceSentence(battery), selfDischargeSentence(battery)]),
     gridSentence(health),
     driftSentence(health),
     linkSentence(link),

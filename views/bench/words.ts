@@ -36,6 +36,7 @@ export const findingNames = {
   "capacity-fade": "A charge lasts shorter",
   "flat-battery": "The battery ran flat",
   "resistance-rise": "A cell that resists more",
+  "self-discharge": "It loses charge switched off",
   "flat-soon": "Flat before its next usual charge",
   "charge-heat": "Heat",
   wet: "Wet",
@@ -85,6 +86,7 @@ export function nextStepFor(kind: FindingKind): { readonly words: string; readon
     case "flat-battery":
     case "flat-soon":
     case "resistance-rise":
+    case "self-discharge":
       return { words: "Check its battery", part: "battery" };
     case "two-devices":
       return { words: "Find the other device", part: "findings" };

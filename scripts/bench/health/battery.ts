@@ -30,7 +30,7 @@ function batteryOf(minutes: readonly RecordedMinute[]): BatteryHealth | null {
   }
   return batteryHealth(
     [...days.values()].map((each) => batteryDay(each)),
-    [],
+    { faults: [], boots: [], holes: [] },
   );
 }
 

@@ -1,4 +1,4 @@
-import type { RecordedFault } from "../record/unit-record.ts";
+import type { RecordedBoot, RecordedFault, SequenceHole } from "../record/unit-record.ts";
 import { median } from "../statistics/median.ts";
 import { type Hours, hours, type Instant, type Interval, millivolts } from "../units.ts";
 import { type BatteryDay, dailyDraws } from "./battery-day.ts";
@@ -10,6 +10,7 @@ import { type InternalResistance, internalResistance } from "./internal-resistan
 import { type ChargeHabits, chargeHabits, type UntilCharged, untilCharged } from "./next-charge.ts";
 import { anchoredTolerance, stateOfCharge } from "./open-circuit-voltage.ts";
 import { joinedRuns } from "./power-runs.ts";
+import { type SelfDischarge, selfDischarge } from "./self-discharge.ts";
 
 export interface BatteryHealth {
   readonly charge: Interval;
@@ -33,6 +34,8 @@ export interface BatteryHealth {
   readonly capacity: Capacity | null;
   /** null: the unit tells of no voltage steps. */
   readonly resistance: InternalResistance | null;
+  /** null: it was never seen switched off for long enough. */
+  readonly selfDischarge: SelfDischarge | null;
   /** Times the cell reached its cut-off. */
   readonly ranFlat: readonly Instant[];
 }
@@ -45,17 +48,25 @@ const ninetyPercent = 1.645;
 /** How far the table of another make may be off, as a share of charge. Assumption. */
 const tableError = 0.02;
 
+/** What else of the same time tells of the cell. */
+interface Besides {
+  readonly faults: readonly RecordedFault[];
+  readonly boots: readonly RecordedBoot[];
+  readonly holes: readonly SequenceHole[];
+}
+
 /** @param days oldest first
  *  @returns null where there is no minute to go by */
 export function batteryHealth(
   days: readonly BatteryDay[],
-  faults: readonly RecordedFault[],
+  { faults, boots, holes }: Besides,
   cell: CellDescription = usualCell,
 ): BatteryHealth | null {
   const last = days.findLast((day) => day.last !== null)?.last;
   if (!last) return null;
   const recorded = days.reduce((sum, { use }) => sum + use.minutes, 0);
-  const history = chargeHistory(joinedRuns(days.flatMap(({ runs }) => runs)));
+  const runs = joinedRuns(days.flatMap((day) => day.runs));
+  const history = chargeHistory(runs);
   const lasting = chargeLasting(history.discharges);
   const charge = stateOfCharge(
     millivolts(last.cell - history.gaugeOffset),
@@ -83,6 +94,7 @@ export function batteryHealth(
     habits: chargeHabits(history.sessions, history.discharges, recorded / 60),
     capacity,
     resistance: internalResistance(days.flatMap(({ steps }) => steps)),
+    selfDischarge: selfDischarge(runs, boots, holes, history.gaugeOffset),
     ranFlat: faults.filter((fault) => fault.code === "battery-cut-off").map((fault) => fault.at),
   };
 }

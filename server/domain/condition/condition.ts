@@ -23,6 +23,7 @@ export type FindingKind =
   | "flat-battery"
   | "flat-soon"
   | "resistance-rise"
+  | "self-discharge"
   | "charge-heat"
   | "wet"
   | "wet-on-charge"

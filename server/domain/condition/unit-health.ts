@@ -64,6 +64,7 @@ export function healthOfDays(
   const newest = days.at(-1) ?? null;
   const reliefs = days.flatMap((day) => day.reliefs);
   const faults = days.flatMap((day) => day.faults);
+  const boots = days.flatMap((day) => day.boots);
   const pictured = days.filter((day) => day.pictures && day.lyingSince === newest?.lyingSince);
   const grid = gridHealth(
     pictured.flatMap((day) => day.grid ?? []),
@@ -79,7 +80,7 @@ export function healthOfDays(
     baselineSince: newest?.baselineSince ?? null,
     battery: batteryHealth(
       days.map((day) => day.battery),
-      faults,
+      { faults, boots, holes },
       own.cell,
     ),
     grid,
@@ -88,7 +89,7 @@ export function healthOfDays(
     link: linkQuality(
       over,
       days.map(({ span, link, relay }) => ({ span, counts: link, relay })),
-      { boots: days.flatMap((day) => day.boots), holes, faults, cells: days.flatMap(lastCells) },
+      { boots, holes, faults, cells: days.flatMap(lastCells) },
     ),
     faults,
     charge: latestHazards(days.map(({ charge }) => charge)),

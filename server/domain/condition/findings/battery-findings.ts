@@ -17,7 +17,13 @@ const lately = 14 * 24 * millisecondsIn.hour;
 
 export function batteryFindings({ battery, assessedAt }: UnitHealth): FoundNow[] {
   if (!battery) return [];
-  return [...fade(battery), ...flat(battery, assessedAt), ...flatSoon(battery), ...resistance(battery)];
+  return [
+    ...fade(battery),
+    ...flat(battery, assessedAt),
+    ...flatSoon(battery),
+    ...resistance(battery),
+    ...leak(battery),
+  ];
 }
 
 function fade(battery: BatteryHealth): FoundNow[] {
@@ -105,6 +111,33 @@ function resistance({ resistance: steps }: BatteryHealth): FoundNow[] {
       mistakenFor: "a loose battery plug, or a cell much colder than its own reading says",
       settledBy:
         "The bench: the plug reseated, then the battery check again; if it stays high, another cell.",
+    },
+  ];
+}
+
+/** Share of a full charge a month above which a cell leaks: a sound lithium-ion cell loses some 2 %, its protection and
+ *  sleeping electronics up to 3 % more (common practice, no source). */
+const mostLost = 0.05;
+/** A cell called leaky is taken out of service: not on a likelihood. Our convention. */
+const beyondDoubt = 0.95;
+
+function leak({ selfDischarge }: BatteryHealth): FoundNow[] {
+  const first = selfDischarge?.times[0];
+  if (!selfDischarge || !first) return [];
+  const { perMonth, deviation } = selfDischarge;
+  const leaks = normalCdf((perMonth.best - mostLost) / deviation);
+  if (leaks < beyondDoubt) return [];
+  return [
+    {
+      kind: "self-discharge",
+      where: "",
+      level: "act-soon",
+      probability: probability(Math.min(leaks, ceiling)),
+      since: first.start,
+      sentence: `Switched off, it loses ${Math.round(100 * perMonth.low)} to ${Math.round(100 * perMonth.high)} % of a full charge a month; a sound one loses up to 5 %.`,
+      mistakenFor: "electronics that stay awake when it is switched off, or readings in the cold",
+      settledBy:
+        "The bench: charge it, switch it off, let it rest 14 days and read its voltage again. If it fell, the same with the battery plug out: a cell that falls alone is done.",
     },
   ];
 }

@@ -22,6 +22,7 @@ export function findingsOf(health: UnitHealth): Findings {
   if (health.grid) for (const kind of gridKinds) judged.add(kind);
   if (health.grid?.shapeJudged) for (const kind of lyingKinds) judged.add(kind);
   if (health.battery) for (const kind of batteryKinds) judged.add(kind);
+  if (health.battery?.selfDischarge) judged.add("self-discharge");
   if (health.drift?.kind === "charted") judged.add("zero-drift");
   if (health.load) judged.add("gain-or-weight");
   if (health.selfTests.length > 0) judged.add("self-test-failed");
