@@ -16,6 +16,8 @@ export type Fault =
     }
   /** The insert lies this many lines further to the person's left: each cell feels what lay to its right. */
   | { readonly kind: "insert-shifted"; readonly from: Moment; readonly columns: number }
+  /** It was put back back to front; nothing is broken, and it lies right again when somebody turns it round. */
+  | { readonly kind: "turned-round"; readonly from: Moment; readonly until: Moment }
   /** The rear edge is folded under: the last row lies below the one inside it. */
   | { readonly kind: "edge-folded"; readonly from: Moment }
   /** The cover has come loose and lies in wrinkles, which move from hour to hour. */

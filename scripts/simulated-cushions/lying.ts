@@ -3,7 +3,10 @@ import { randomFrom } from "./random.ts";
 import type { GridModel } from "./seat-load.ts";
 import { hour, type Moment } from "./wall-clock.ts";
 
-export type Lying = Extract<Fault, { readonly kind: "insert-shifted" | "edge-folded" | "cover-loose" }>;
+export type Lying = Extract<
+  Fault,
+  { readonly kind: "insert-shifted" | "turned-round" | "edge-folded" | "cover-loose" }
+>;
 
 /** A doubled edge stands proud and takes more of the load; a ridge of a wrinkle takes some from the trough beside it (our
  *  own choice of size). */
@@ -39,6 +42,8 @@ function feltBy(
       return load.map((_, cell) =>
         (cell % columns) + fault.columns < columns ? (load[cell + fault.columns] ?? 0) : noise(),
       );
+    case "turned-round":
+      return at < fault.until ? load.toReversed() : load;
     case "edge-folded": {
       const inside = (rows - 2) * columns;
       return load.map((own, cell) => (cell < inside ? own : ridge * (load[inside + (cell % columns)] ?? 0)));

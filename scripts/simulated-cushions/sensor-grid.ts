@@ -136,6 +136,7 @@ export class SensorGrid {
         return;
       }
       case "insert-shifted":
+      case "turned-round":
       case "edge-folded":
       case "cover-loose":
         liesOtherwise(counts, fault, at, this.model, this.factoryOffsets, () => this.#noise());

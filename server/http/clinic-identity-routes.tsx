@@ -1,6 +1,7 @@
 import { z } from "zod";
 import { IdentityPage } from "../../views/clinic/identity-page.tsx";
 import type { Problems, Typed } from "../../views/layout/forms.tsx";
+import { layIn, lays } from "../domain/identity-trouble/lay.ts";
 import { identityQuestionId } from "../domain/ids.ts";
 import { localTimeOf, type ZoneName } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
@@ -9,6 +10,7 @@ import type { Services } from "../services.ts";
 import { borrowerOfClinician } from "../store/clinic-people.ts";
 import { type IdentityQuestionInFull, identityQuestionFor, reattributionsOf } from "../store/identity.ts";
 import { loanById } from "../store/loans.ts";
+import { findingsDuring } from "../store/stretch-clues.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { readForm } from "./forms.ts";
 import type { AppContext, Route } from "./route.ts";
@@ -51,10 +53,16 @@ function show(
   const { question } = asked;
   const { startsAt, endsAt } = question;
   const now = services.clock.now();
+  const until = question.kind === "turned" ? putRightAt(services, asked) : endsAt;
   const proposed: Typed = {
-    record: question.kind === "turned" ? "keep" : question.otherLoanId === null ? "nobody" : "other",
+    record:
+      question.kind === "turned"
+        ? (layIn(question.evidence) ?? "keep")
+        : question.otherLoanId === null
+          ? "nobody"
+          : "other",
     from: asInput(startsAt, services.zone),
-    until: asInput(endsAt ?? now, services.zone),
+    until: asInput(until ?? now, services.zone),
   };
   return context.html(
     <IdentityPage
@@ -69,6 +77,7 @@ function show(
           one.toLoanId === null
             ? "nobody"
             : `loan ${loanById(services.db, one.toLoanId)?.reference ?? one.toLoanId}`,
+        lay: one.lay,
         start: one.startsAt,
         end: one.endsAt,
         doneAt: one.doneAt,
@@ -81,6 +90,12 @@ function show(
     form ? 422 : 200,
   );
 }
+
+/** When the signs of its lying turned had gone. null: they have not. */
+const putRightAt = ({ db }: Services, { question, unitSerial }: IdentityQuestionInFull): Instant | null =>
+  findingsDuring(db, unitSerial, { start: question.startsAt, end: question.startsAt }).find(
+    ({ kind }) => kind === "insert-turned",
+  )?.clearedAt ?? null;
 
 /** Whose the other loan is: this clinician's person's, or a colleague's. null: it isn't known. */
 function otherOf(
@@ -109,7 +124,7 @@ const answerForm = (zone: ZoneName) =>
   z.object({
     answer: z.enum(["confirmed", "rejected"], "Say whether it is so."),
     reason: lineField(1_000),
-    record: z.enum(["keep", "nobody", "other"]),
+    record: z.enum(["keep", "nobody", "other", ...lays]),
     from: momentField(zone),
     until: momentField(zone),
   });
@@ -118,6 +133,7 @@ const problemField: Readonly<Record<string, string>> = {
   "span-outside-loan": "from",
   "needs-a-reason": "reason",
   "no-other-loan": "record",
+  "filed-already": "from",
 };
 
 async function answer(services: Services, context: AppContext) {

@@ -1,4 +1,5 @@
 import { newId } from "../chance.ts";
+import type { Lay } from "../domain/identity-trouble/lay.ts";
 import { type IdentityQuestionId, reattributionId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
 import type { Instant } from "../domain/units.ts";
@@ -12,6 +13,7 @@ import {
   identityQuestionFor,
   insertReattribution,
   reattributionsOf,
+  takenFrom,
   undoReattribution,
 } from "../store/identity.ts";
 import { type LoanRow, loanById } from "../store/loans.ts";
@@ -22,9 +24,9 @@ export interface IdentityAnswer {
   readonly question: IdentityQuestionId;
   readonly answer: "confirmed" | "rejected";
   readonly reason: string;
-  /** What becomes of the record: it stays, is nobody's, or changes places with the other loan's. Where that is a
-   *  colleague's person's, each files their own part. */
-  readonly record: "keep" | "nobody" | "other";
+  /** What becomes of the record: it stays, is nobody's, or changes places with the other loan's; where that is a
+   *  colleague's person's, each files their own part. Or it is this person's, of a cushion that lay so. */
+  readonly record: "keep" | "nobody" | "other" | Lay;
   readonly from: Instant;
   readonly until: Instant;
 }
@@ -34,7 +36,8 @@ type AnswerRule =
   | "answered-already"
   | "needs-a-reason"
   | "span-outside-loan"
-  | "no-other-loan";
+  | "no-other-loan"
+  | "filed-already";
 
 /** A person says whose record it was. A colleague's person is the colleague's to decide about: asked to change places with
  *  one, the record here is filed under nobody, and the colleague is asked about theirs. Confirmed, a span of it can be filed under another loan or under nobody; ledger
@@ -103,6 +106,7 @@ interface Move {
   readonly unitSerial: LoanRow["unitSerial"];
   readonly fromLoanId: LoanRow["id"];
   readonly toLoanId: LoanRow["id"] | null;
+  readonly lay: Lay | null;
 }
 
 function movesOf(
@@ -117,8 +121,13 @@ function movesOf(
   const loan = loanById(tx, question.loanId);
   if (!loan || !isWithin(loan, from, until, now))
     return refused("span-outside-loan", "The time has to lie within the loan, its end after its beginning.");
-  const own = { unitSerial: loan.unitSerial, fromLoanId: loan.id };
+  const own = { unitSerial: loan.unitSerial, fromLoanId: loan.id, lay: null };
   if (record === "nobody") return [{ ...own, toLoanId: null }];
+  if (record !== "other") {
+    if (takenFrom(tx, loan.id, { start: from, end: until }).length > 0)
+      return refused("filed-already", "Part of this time is filed otherwise already: undo that first.");
+    return [{ ...own, toLoanId: loan.id, lay: record }];
+  }
   const other = question.otherLoanId === null ? null : loanById(tx, question.otherLoanId);
   if (!other || !isWithin(other, from, until, now))
     return refused(
@@ -131,7 +140,7 @@ function movesOf(
   }
   return [
     { ...own, toLoanId: other.id },
-    { unitSerial: other.unitSerial, fromLoanId: other.id, toLoanId: loan.id },
+    { unitSerial: other.unitSerial, fromLoanId: other.id, toLoanId: loan.id, lay: null },
   ];
 }
 

@@ -1,3 +1,4 @@
+import { asSat, type PersonalRecord } from "../domain/identity-trouble/lay.ts";
 import type { LoanId, UnitSerial } from "../domain/ids.ts";
 import type { UnitRecord } from "../domain/record/unit-record.ts";
 import { type Instant, instant, type Span } from "../domain/units.ts";
@@ -11,7 +12,7 @@ export interface LoanRecord {
 }
 
 /** What was recorded of a loan: by its own unit, less what somebody confirmed to be another's, with what other units
- *  recorded of it. The raw record is only read.
+ *  recorded of it, and a cushion that lay turned read as the person sat. The raw record is only read.
  *  @param knownBy leaves out what arrived later, and where it was filed later; null: as known now */
 export async function loanRecord(
   services: Pick<Services, "db" | "telemetry">,
@@ -22,10 +23,19 @@ export async function loanRecord(
   const { db, telemetry } = services;
   const by = knownBy === null ? [] : ([knownBy] as const);
   const own = await telemetry.read(loan.unitSerial, span, ...by);
-  const taken = takenFrom(db, loan.id, span, knownBy).map(spanOf);
-  const given = givenTo(db, loan.id, span, knownBy);
-  if (taken.length === 0 && given.length === 0) return { record: own, notTheirs: [] };
-  const parts = [personal(own, (at) => !isIn(at, taken))];
+  const out = takenFrom(db, loan.id, span, knownBy);
+  const given = givenTo(db, loan.id, span, knownBy).filter(({ lay }) => lay === null);
+  if (out.length === 0 && given.length === 0) return { record: own, notTheirs: [] };
+  const taken = out.filter(({ lay }) => lay === null).map(spanOf);
+  const turned = out.flatMap((one) => (one.lay === null ? [] : [{ ...spanOf(one), lay: one.lay }]));
+  const parts = [personal(own, (at) => !isIn(at, taken) && !isIn(at, turned))];
+  for (const { start, end, lay } of turned)
+    parts.push(
+      asSat(
+        personal(own, (at) => at >= start && at < end && !isIn(at, taken)),
+        lay,
+      ),
+    );
   for (const { unitSerial, startsAt, endsAt } of given) {
     const start = instant(Math.max(startsAt, span.start));
     const end = instant(Math.min(endsAt, span.end));
@@ -50,7 +60,10 @@ const isIn = (at: Instant, spans: readonly Span[]): boolean =>
   spans.some(({ start, end }) => at >= start && at < end);
 
 /** What the person did; restarts, missing numbers and power stay the unit's own affair. */
-const personal = ({ minutes, reliefs, frames }: UnitRecord, keeps: (at: Instant) => boolean) => ({
+const personal = (
+  { minutes, reliefs, frames }: UnitRecord,
+  keeps: (at: Instant) => boolean,
+): PersonalRecord => ({
   minutes: minutes.filter(({ at }) => keeps(at)),
   reliefs: reliefs.filter(({ at }) => keeps(at)),
   frames: frames.filter(({ at }) => keeps(at)),

@@ -1,4 +1,5 @@
 import type { IdentityTroubleKind } from "../../server/domain/identity-trouble/identity-trouble.ts";
+import { type Lay, lays } from "../../server/domain/identity-trouble/lay.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { Caution } from "../layout/caution.tsx";
 import {
@@ -14,12 +15,14 @@ import {
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
-import { troubleAsk, troubleWords } from "./identity-words.ts";
+import { layShown, troubleAsk, troubleWords } from "./identity-words.ts";
 
 export interface MovedShown {
   readonly unit: string;
   /** "nobody" or the loan it is filed under. */
   readonly to: string;
+  /** How the cushion lay, where the record is read as the person sat. */
+  readonly lay: Lay | null;
   readonly start: Instant;
   readonly end: Instant;
   readonly doneAt: Instant;
@@ -144,6 +147,10 @@ function AnswerForm({ frame, question, other, typed, problems }: IdentityPagePro
             { value: "keep", words: "stays this person's" },
             { value: "nobody", words: "is nobody's: it counts as not known" },
             ...(other === null ? [] : [{ value: "other", words: otherWords[other] }]),
+            ...(question.kind === "turned" ? lays : []).map((lay) => ({
+              value: lay,
+              words: `is this person's: ${layShown[lay]}`,
+            })),
           ]}
         />
         <div class="pair">
@@ -158,6 +165,11 @@ function AnswerForm({ frame, question, other, typed, problems }: IdentityPagePro
             label="Until"
             name="until"
             type="datetime-local"
+            hint={
+              question.kind === "turned"
+                ? "When it was put right. If it still lies so, have that done first."
+                : undefined
+            }
             value={typedText(typed, "until")}
             error={problems?.until}
           />
@@ -172,12 +184,13 @@ function Moved({ frame, question, moved }: IdentityPageProps) {
   if (moved.length === 0) return null;
   return (
     <section id="moved">
-      <h2>Filed elsewhere</h2>
+      <h2>{moved.every(({ lay }) => lay !== null) ? "Read otherwise" : "Filed elsewhere"}</h2>
       <ul class="history">
-        {moved.map(({ unit, to, start, end, doneAt, undoneAt }) => (
+        {moved.map(({ unit, to, lay, start, end, doneAt, undoneAt }) => (
           <li>
             What {unit} recorded from {dateTimeWords(start, frame.zone)} to {dateTimeWords(end, frame.zone)}{" "}
-            is filed under {to} since {dateTimeWords(doneAt, frame.zone)}
+            {lay === null ? `is filed under ${to}` : `is read as the person sat (${layShown[lay]})`} since{" "}
+            {dateTimeWords(doneAt, frame.zone)}
             {undoneAt === null ? "" : `; undone on ${dateTimeWords(undoneAt, frame.zone)}`}.
           </li>
         ))}

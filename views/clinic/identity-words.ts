@@ -1,4 +1,5 @@
 import type { IdentityTroubleKind } from "../../server/domain/identity-trouble/identity-trouble.ts";
+import type { Lay } from "../../server/domain/identity-trouble/lay.ts";
 
 /** What it may be, as a sentence that accuses nobody. */
 export const troubleWords: Readonly<Record<IdentityTroubleKind, string>> = {
@@ -18,4 +19,11 @@ export const troubleAsk: Readonly<Record<IdentityTroubleKind, string>> = {
   object: "“Does something get put on the cushion when you are not on it, a bag perhaps?”",
   "other-seat": "“Do you take the cushion along to another seat, the car or the sofa?”",
   turned: "“When you look at the cushion, on which side does the cable come out?”",
+};
+
+/** How it lay, and what therefore changes places. */
+export const layShown: Readonly<Record<Lay, string>> = {
+  "turned-half": "it lay back to front, left and right and front and rear change places",
+  mirrored: "it lay upside down, left and right change places",
+  "mirrored-and-turned-half": "it lay upside down and back to front, front and rear change places",
 };

@@ -13,6 +13,9 @@ export const placings = [
 ] as const;
 export type Placing = (typeof placings)[number];
 
+/** Of an insert that was put back so. */
+export const placingWords = (placing: Placing): string => `put back ${placing.replaceAll("-", " ")}`;
+
 type Move = (row: number, column: number, last: GridShape) => readonly [row: number, column: number];
 
 const moves: Readonly<Record<Placing, Move>> = {

@@ -1,5 +1,6 @@
 import { index, integer, sqliteTable, text } from "drizzle-orm/sqlite-core";
 import type { IdentityTroubleKind } from "../../domain/identity-trouble/identity-trouble.ts";
+import type { Lay } from "../../domain/identity-trouble/lay.ts";
 import type { IdentityQuestionId, LoanId, ReattributionId, StaffId, UnitSerial } from "../../domain/ids.ts";
 import { instantColumn } from "./columns.ts";
 import { unit } from "./equipment.ts";
@@ -38,8 +39,8 @@ export const identityQuestion = sqliteTable(
   (table) => [index("identity_question_loan").on(table.loanId, table.startsAt)],
 );
 
-/** What a unit recorded in `starts_at` to `ends_at` while on `from_loan` belongs to another loan, or to nobody. The raw
- *  record is not touched; undoing it is another pair of columns, so that both stay visible. */
+/** What a unit recorded in `starts_at` to `ends_at` while on `from_loan` belongs to another loan, or to nobody; or it is
+ *  this loan's, of a cushion that lay otherwise than meant (`lay`, from and to the same loan). The raw record is not touched; undoing it is another pair of columns, so that both stay visible. */
 export const reattribution = sqliteTable(
   "reattribution",
   {
@@ -60,6 +61,8 @@ export const reattribution = sqliteTable(
     toLoanId: text("to_loan_id")
       .$type<LoanId>()
       .references(() => loan.id),
+    /** null: as it was recorded. */
+    lay: text("lay").$type<Lay>(),
     startsAt: instantColumn("starts_at").notNull(),
     endsAt: instantColumn("ends_at").notNull(),
     doneBy: text("done_by")

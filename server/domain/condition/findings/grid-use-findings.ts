@@ -4,6 +4,7 @@ import type { InsertTurned } from "../../sensor-grid/insert-placing.ts";
 import type { ShapeChanged } from "../../sensor-grid/load-shape.ts";
 import type { MoisturePatch } from "../../sensor-grid/moisture-patch.ts";
 import type { ShapeChange } from "../../sensor-grid/shape-measures.ts";
+import { placingWords } from "../../sensor-grid/symmetries.ts";
 import type { UnitHealth } from "../unit-health.ts";
 import type { FoundNow } from "./found-now.ts";
 
@@ -63,7 +64,6 @@ const courseWords = {
 } as const;
 
 function turnedFinding({ placing, probability, since, agreeing }: InsertTurned): FoundNow {
-  const way = placing.replaceAll("-", " ");
   return {
     kind: "insert-turned",
     where: "",
@@ -71,7 +71,7 @@ function turnedFinding({ placing, probability, since, agreeing }: InsertTurned):
     level: agreeing > 1 ? "act-soon" : "watch",
     probability,
     since,
-    sentence: `The load lies as if the insert had been put back ${way}, in ${sits(agreeing)}. Leans may be told as leans the other way, or not at all.`,
+    sentence: `The load lies as if the insert had been ${placingWords(placing)}, in ${sits(agreeing)}. Leans may be told as leans the other way, or not at all.`,
     mistakenFor:
       placing === "mirrored" ? "somebody who now sits to the other side" : "another chair or another person",
     settledBy: "A call: which way does the cable come out? Then a lean watched with live frames.",

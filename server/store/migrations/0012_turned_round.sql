@@ -1,0 +1,1 @@
+ALTER TABLE `reattribution` ADD `lay` text;
