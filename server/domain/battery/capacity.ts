@@ -12,12 +12,12 @@ import type { CellDescription } from "./cell-description.ts";
 import type { Discharge } from "./charge-history.ts";
 import { chargeDeviation } from "./open-circuit-voltage.ts";
 
-/** One standard deviation: of a unit's draw about its description, and mV of a rested voltage about the table of one make.
- *  Assumptions. */
+/** One standard deviation: of a unit's draw about its description, and mV of a rested voltage about the table.
+ *  Assumptions. That the table is of the cell's own make is taken as so: another make's would be off by more. */
 const drawDoubt = 0.015;
-const voltageDoubt = 8;
-/** What all readings of one unit share, as a share of capacity: its draw and its make of cell. Assumption. */
-const sharedDoubt = 0.03;
+const voltageDoubt = 6;
+/** What all readings of one unit share, as a share of capacity: how far its draw is off is the same in each. */
+const sharedDoubt = drawDoubt;
 const shallowest = 0.12;
 const wornShare = 0.8;
 const ninetyPercent = 1.645;
@@ -75,7 +75,7 @@ export function capacityOf(
   });
   if (readings.length < fewest) return null;
   const own = slopeThroughOrigin(
-    readings.map(({ depth, depthDeviation, drawn }) => ({
+    byPlace(readings).map(({ depth, depthDeviation, drawn }) => ({
       x: depth,
       y: drawn,
       deviationX: depthDeviation,
@@ -100,6 +100,27 @@ export function capacityOf(
     wornAt: wornAt(readings, rated),
   };
 }
+
+/** Readings of about the same depth end at the same place of the table and share its error there: however many they are,
+ *  they count once. Else nine nights of top-ups outvote the one deep discharge that tells most. */
+function byPlace(readings: readonly CapacityReading[]) {
+  const places = new Map<number, CapacityReading[]>();
+  for (const reading of readings) {
+    const place = Math.round(reading.depth / samePlace);
+    const others = places.get(place);
+    if (others) others.push(reading);
+    else places.set(place, [reading]);
+  }
+  return [...places.values()].map((alike) => ({
+    depth: meanOf(alike, ({ depth }) => depth),
+    depthDeviation: meanOf(alike, ({ depthDeviation }) => depthDeviation),
+    drawn: meanOf(alike, ({ drawn }) => drawn),
+  }));
+}
+
+const samePlace = 0.05;
+const meanOf = (readings: readonly CapacityReading[], of: (one: CapacityReading) => number): number =>
+  readings.reduce((sum, one) => sum + of(one), 0) / readings.length;
 
 /** A straight line through the readings and where it comes down to 80 %. Each reading weighs by its own doubt: deep
  *  discharges tell more than shallow ones. */
