@@ -21,7 +21,7 @@ import { startClockWatch } from "./jobs/clock-watch.ts";
 import { startCommandJob } from "./jobs/command-job.ts";
 import { type ReviewJob, startReviewJob } from "./jobs/review-job.ts";
 import { createLiveEvents } from "./live.ts";
-import { assessUnit } from "./programme/assess-unit.ts";
+import { assessUnits } from "./programme/assess-units.ts";
 import { isUrgent } from "./programme/assess-urgency.ts";
 import { lookForIdentityTrouble } from "./programme/look-for-identity-trouble.ts";
 import { readAsideAgain } from "./programme/read-aside-again.ts";
@@ -106,10 +106,11 @@ export async function startService(options: ServiceOptions): Promise<RunningServ
     const dailyLook = onceADay(lookForIdentityTrouble);
     const reviews = startReviewJob(services, {
       reviewUnit: async (on, unit, how) => pace.mayReview() && (await reviewUnit(on, unit, how)),
-      assessUnit: async (on, unit) => {
-        if (!pace.mayAssess()) return;
-        await assessUnit(on, unit);
-        await dailyLook(on, unit);
+      assessUnits: async (on, units, how) => {
+        if (pace.mayAssess()) await assessUnits(on, units, how);
+      },
+      lookFurther: async (on, unit) => {
+        if (pace.mayAssess()) await dailyLook(on, unit);
       },
       isUrgent,
       watchFleet: async (on) => {

@@ -1,6 +1,6 @@
 import { type UnitSerial, unitSerial } from "../../server/domain/ids.ts";
 import { type Instant, instant, millisecondsIn } from "../../server/domain/units.ts";
-import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { assessUnit } from "../../server/programme/assess-units.ts";
 import { lookForIdentityTrouble } from "../../server/programme/look-for-identity-trouble.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { watchFleet } from "../../server/programme/watch-fleet.ts";

@@ -1,5 +1,6 @@
 import type { UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
+import { type Assessing, assessedTogether } from "../programme/assess-units.ts";
 import type { Services } from "../services.ts";
 import { unitsWithLoanSince } from "../store/review-marks.ts";
 
@@ -9,8 +10,10 @@ export interface ReviewWork {
     unit: UnitSerial,
     options: { readonly afresh: boolean },
   ) => Promise<boolean>;
-  /** The health of the unit itself; costs more, and is done seldom. */
-  readonly assessUnit: (services: Services, unit: UnitSerial) => Promise<void>;
+  /** The health of the units themselves, saved together; costs more, and is done seldom. */
+  readonly assessUnits: (services: Services, units: readonly UnitSerial[], how: Assessing) => Promise<void>;
+  /** What is looked for beside it, once a unit was assessed. */
+  readonly lookFurther?: (services: Services, unit: UnitSerial) => Promise<void>;
   /** Whether what has just come in can't wait for the next assessment: heat, wet, a charge outside its limits. */
   readonly isUrgent?: (services: Services, unit: UnitSerial) => Promise<boolean>;
   /** What units do together; after each round over all of them. */
@@ -43,7 +46,7 @@ const assessEvery = 5 * millisecondsIn.minute;
 const endedLately = 24 * millisecondsIn.hour;
 
 /** Keeps ledgers, verdicts and health up to date: when something arrives, and each minute, for silence is news too.
- *  One unit at a time; one that fails is logged and doesn't stop the rest. */
+ *  One unit at a time, but that the health of some is saved together; one that fails is logged and doesn't stop the rest. */
 export function startReviewJob(services: Services, work: ReviewWork): ReviewJob {
   const assessedAt = new Map<UnitSerial, Instant>();
   const woken = new Set<UnitSerial>();
@@ -68,16 +71,16 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     return urgent;
   };
 
-  const assessAndReview = async (unit: UnitSerial, { assess, afresh }: Round): Promise<void> => {
+  /** Health first: a verdict asks what the unit could have seen. */
+  const assess = async (units: readonly UnitSerial[], goOn: () => Promise<boolean>): Promise<void> => {
     const now = services.clock.now();
-    const last = assessedAt.get(unit);
-    const isDue = assess || last === undefined || now - last >= assessEvery;
-    if (isDue || (await isUrgent(unit))) {
-      assessedAt.set(unit, now);
-      // Health first: a verdict asks what the unit could have seen.
-      await attempt("assessment", unit, () => work.assessUnit(services, unit));
+    for (const unit of units) assessedAt.set(unit, now);
+    const failed = (unit: UnitSerial, err: unknown) => services.log.error({ err, unit }, "assessment failed");
+    await work.assessUnits(services, units, { goOn, failed });
+    for (const unit of units) {
+      if (!(await goOn())) return;
+      await attempt("looking further", unit, async () => work.lookFurther?.(services, unit));
     }
-    if (!stopping) await attempt("review", unit, () => work.reviewUnit(services, unit, { afresh }));
   };
 
   /** Between any two units of a round, so that a long round holds up no hazard. */
@@ -85,9 +88,25 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
     for (const unit of alarms) {
       if (stopping) return;
       alarms.delete(unit);
-      assessedAt.set(unit, services.clock.now());
-      await attempt("assessment", unit, () => work.assessUnit(services, unit));
+      await assess([unit], async () => true);
     }
+  };
+
+  /** Lets alarms, connections and pages have their turn between two units. */
+  const nextUnit = async (): Promise<boolean> => {
+    await new Promise((resolve) => setImmediate(resolve));
+    await answerAlarms();
+    return !stopping;
+  };
+
+  const assessThoseDue = async (units: readonly UnitSerial[], isAsked: boolean): Promise<void> => {
+    const due: UnitSerial[] = [];
+    for (const unit of units) {
+      const last = assessedAt.get(unit);
+      if (isAsked || last === undefined || services.clock.now() - last >= assessEvery) due.push(unit);
+      else if (await isUrgent(unit)) await assess([unit], async () => true);
+    }
+    if (due.length > 0) await assess(due, nextUnit);
   };
 
   const unitsOf = async ({ scope }: Round): Promise<Set<UnitSerial>> => {
@@ -104,12 +123,14 @@ export function startReviewJob(services: Services, work: ReviewWork): ReviewJob 
   const run = async (round: Round): Promise<void> => {
     if (stopping) return;
     try {
-      for (const unit of await unitsOf(round)) {
-        if (stopping) return;
-        await answerAlarms();
-        await assessAndReview(unit, round);
-        // Lets connections and pages have their turn between two units.
-        await new Promise((resolve) => setImmediate(resolve));
+      const units = [...(await unitsOf(round))];
+      for (let next = 0; next < units.length; next += assessedTogether) {
+        const some = units.slice(next, next + assessedTogether);
+        await assessThoseDue(some, round.assess);
+        for (const unit of some) {
+          if (!(await nextUnit())) return;
+          await attempt("review", unit, () => work.reviewUnit(services, unit, round));
+        }
       }
       if (round.scope === "all") await work.watchFleet?.(services);
     } catch (error) {

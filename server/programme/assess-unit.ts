@@ -2,6 +2,7 @@ import { newId } from "../chance.ts";
 import { tellsCapacity } from "../domain/battery/battery-health.ts";
 import { type ConditionNow, conditionOf } from "../domain/condition/condition-of.ts";
 import { type Findings, findingsOf } from "../domain/condition/findings/findings-of.ts";
+import type { FoundNow } from "../domain/condition/findings/found-now.ts";
 import { reconcileFindings } from "../domain/condition/reconcile-findings.ts";
 import type { UnitHealth } from "../domain/condition/unit-health.ts";
 import { findingId, type UnitSerial } from "../domain/ids.ts";
@@ -13,38 +14,49 @@ import type { Database } from "../store/database.ts";
 import { clearFinding, openFindingsOf, raiseFinding, refreshFinding } from "../store/findings.ts";
 import { noteHiddenLeans } from "../store/hidden-leans.ts";
 import { type AssessmentRow, assessmentOf, saveAssessment } from "../store/unit-assessments.ts";
-import { healthNow } from "./assess-days.ts";
-import { judgeAfterFinding } from "./judge-after-finding.ts";
+import { type HealthNow, healthNow } from "./assess-days.ts";
 
 /** Everything computed of a unit from its record, for its page. */
 export const healthOfUnit = async (services: Services, unit: UnitSerial): Promise<UnitHealth> =>
   (await healthNow(services, unit)).health;
 
-/** Brings a unit's findings and condition up to date with its record, and verdicts with what was found newly. Doing it
- *  twice changes nothing. */
-export async function assessUnit(services: Services, unit: UnitSerial): Promise<void> {
+/** A unit looked at, and nothing of it saved. */
+export interface Look {
+  readonly unit: UnitSerial;
+  readonly health: UnitHealth;
+  readonly keepDays: HealthNow["keepDays"];
+}
+
+/** What saving a look changed. */
+export interface Changed {
+  readonly unit: UnitSerial;
+  readonly raised: readonly FoundNow[];
+  /** Something that pages show. */
+  readonly shows: boolean;
+}
+
+/** @returns null where there is nothing to say: nothing recorded is nothing known, such a unit isn't called sound */
+export async function lookAtUnit(services: Services, unit: UnitSerial): Promise<Look | null> {
   const { health, keepDays } = await healthNow(services, unit);
-  // Nothing recorded is nothing known: such a unit isn't called sound.
-  if (isEmpty(health) && assessmentOf(services.db, unit) === null) return;
-  const changed = services.db.transaction(
-    (tx) => {
-      keepDays(tx);
-      const found = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
-      const condition = conditionOf(openFindingsOf(tx, unit));
-      const before = assessmentOf(tx, unit);
-      const row = assessmentRow(unit, health, condition, before);
-      saveAssessment(tx, row);
-      noteHiddenLeans(tx, unit, hiddenLeans(row.visibility), health.assessedAt);
-      auditChange(tx, { unit, at: health.assessedAt, before, condition });
-      const isNews = found.raised.length + found.cleared > 0;
-      const isOther = before?.level !== condition.level || before.reason !== condition.reason;
-      return { raised: found.raised, shows: isNews || isOther };
-    },
-    { behavior: "immediate" },
-  );
-  if (changed.shows) services.live.changed("bench", `unit:${unit}`);
-  if (changed.raised.length > 0)
-    await judgeAfterFinding(services, unit, instant(Math.min(...changed.raised.map(({ since }) => since))));
+  if (isEmpty(health) && assessmentOf(services.db, unit) === null) return null;
+  return { unit, health, keepDays };
+}
+
+/** Brings a unit's findings and condition up to date with its record. Doing it twice changes nothing; nor does a look that
+ *  was overtaken by a later one. @param tx the caller's transaction */
+export function saveLook(services: Services, tx: Database, { unit, health, keepDays }: Look): Changed {
+  const before = assessmentOf(tx, unit);
+  if (before !== null && before.assessedAt > health.assessedAt) return { unit, raised: [], shows: false };
+  keepDays(tx);
+  const found = saveFindings(services, tx, { unit, at: health.assessedAt, findings: findingsOf(health) });
+  const condition = conditionOf(openFindingsOf(tx, unit));
+  const row = assessmentRow(unit, health, condition, before);
+  saveAssessment(tx, row);
+  noteHiddenLeans(tx, unit, hiddenLeans(row.visibility), health.assessedAt);
+  auditChange(tx, { unit, at: health.assessedAt, before, condition });
+  const isNews = found.raised.length + found.cleared > 0;
+  const isOther = before?.level !== condition.level || before.reason !== condition.reason;
+  return { unit, raised: found.raised, shows: isNews || isOther };
 }
 
 const isEmpty = ({ link, grid, faults }: UnitHealth): boolean =>

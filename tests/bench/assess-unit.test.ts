@@ -1,10 +1,11 @@
-import { eq } from "drizzle-orm";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { eq, sql } from "drizzle-orm";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { reconcileFindings } from "../../server/domain/condition/reconcile-findings.ts";
-import { type FindingId, findingId } from "../../server/domain/ids.ts";
+import { type FindingId, findingId, type UnitSerial, unitSerial } from "../../server/domain/ids.ts";
 import { instant, probability } from "../../server/domain/units.ts";
 import type { LiveTopic } from "../../server/live.ts";
-import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { lookAtUnit, saveLook } from "../../server/programme/assess-unit.ts";
+import { type Assessing, assessUnit, assessUnits } from "../../server/programme/assess-units.ts";
 import { judgeFinding } from "../../server/programme/judge-finding.ts";
 import { firstBrokenAuditRow } from "../../server/store/audit.ts";
 import { clearFinding, openFindingsOf, pastFindingsOf } from "../../server/store/findings.ts";
@@ -12,7 +13,7 @@ import { audit } from "../../server/store/schema/audit.ts";
 import { assessmentOf } from "../../server/store/unit-assessments.ts";
 import { start } from "../simulated-cushions/cast.ts";
 import { cast, type TestServices, testServices, things } from "../support/cast.ts";
-import { day, lived } from "./desk.ts";
+import { addUnit, day, lived } from "./desk.ts";
 
 const unit = things.lentUnit;
 const technician = { kind: "staff", id: cast.technician.id } as const;
@@ -89,6 +90,61 @@ describe("assessing a unit", () => {
     expect(assessmentOf(services.db, unit)).toMatchObject({ level: "sound", since: null });
     expect(assessmentOf(services.db, things.stockUnit)).toBeNull();
     expect(changesOfCondition()).toEqual([]);
+  });
+});
+
+describe("assessing some units together", () => {
+  const other = unitSerial("CU-000201");
+  const third = unitSerial("CU-000202");
+  const levels = () => [unit, other, third].map((serial) => assessmentOf(services.db, serial)?.level ?? null);
+
+  async function three(): Promise<readonly UnitSerial[]> {
+    for (const serial of [other, third]) addUnit(services, serial);
+    for (const serial of [unit, other, third]) await lived(services, { serial, days: 2 });
+    return [unit, other, third];
+  }
+
+  it("saves those before and after one that can't be looked at, and those beside one that can't be saved", async () => {
+    const units = await three();
+    const failed: UnitSerial[] = [];
+    const how: Assessing = { goOn: async () => true, failed: (serial) => failed.push(serial) };
+    const read = services.telemetry.holes.bind(services.telemetry);
+    const holes = vi.spyOn(services.telemetry, "holes");
+    holes.mockImplementation(async (serial, span) => {
+      if (serial === other) throw new Error("unreadable");
+      return read(serial, span);
+    });
+    services.db.run(
+      sql.raw(`create trigger full before insert on unit_assessment when new.unit_serial = '${third}'
+               begin select raise(abort, 'no room'); end`),
+    );
+    await assessUnits(services, units, how);
+    expect(levels()).toEqual(["sound", null, null]);
+    expect(failed).toEqual([other, third]);
+    holes.mockRestore();
+    services.db.run(sql.raw("drop trigger full"));
+    await assessUnits(services, units, how);
+    expect(levels()).toEqual(["sound", "sound", "sound"]);
+  });
+
+  it("looks at no more once told to stop, and saves what it has looked at", async () => {
+    let left = 2;
+    const how = { goOn: async () => left-- > 0, failed: () => {} };
+    await assessUnits(services, await three(), how);
+    expect(levels()).toEqual(["sound", "sound", null]);
+  });
+
+  it("leaves alone what was found while the others were looked at", async () => {
+    await lived(services, { days: 2 });
+    const look = await lookAtUnit(services, unit);
+    if (look === null) throw new Error("nothing was seen");
+    await lived(services, { days: 2, fault: "cell-hot" });
+    services.clock.move(1_000);
+    await assessUnit(services, unit);
+    expect(assessmentOf(services.db, unit)?.level).toBe("act-now");
+    expect(services.db.transaction((tx) => saveLook(services, tx, look))).toMatchObject({ shows: false });
+    expect(openFindingsOf(services.db, unit)).toMatchObject([{ kind: "charge-heat" }]);
+    expect(assessmentOf(services.db, unit)?.level).toBe("act-now");
   });
 });
 

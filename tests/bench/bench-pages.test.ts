@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { mayDo } from "../../server/domain/access/roles.ts";
 import { benchRoutes } from "../../server/http/bench-routes.tsx";
-import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { assessUnit } from "../../server/programme/assess-units.ts";
 import { openFindingsOf } from "../../server/store/findings.ts";
 import { unitBySerial } from "../../server/store/units.ts";
 import { start } from "../simulated-cushions/cast.ts";

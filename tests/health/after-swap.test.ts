@@ -5,7 +5,7 @@ import { instant } from "../../server/domain/units.ts";
 import { createApp } from "../../server/http/app.ts";
 import { unitRoutes } from "../../server/http/bench-unit-routes.tsx";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
-import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { assessUnit } from "../../server/programme/assess-units.ts";
 import { judgeFinding } from "../../server/programme/judge-finding.ts";
 import { toldBySwapOfUnit } from "../../server/programme/told-by-swap.ts";
 import { openFindingsOf } from "../../server/store/findings.ts";

@@ -23,8 +23,8 @@ describe("the review job", () => {
         if (unit === failing) throw new Error("no");
         return true;
       },
-      assessUnit: async (_services, unit) => {
-        log.push(`assess ${unit}`);
+      assessUnits: async (_services, units, { goOn }) => {
+        for (const unit of units) if (await goOn()) log.push(`assess ${unit}`);
       },
     });
   });
@@ -74,8 +74,8 @@ describe("the review job", () => {
     await job.runNow({ assess: true, afresh: true });
     expect(log).toEqual([
       `assess ${stranger}`,
-      `afresh ${stranger}`,
       `assess ${things.lentUnit}`,
+      `afresh ${stranger}`,
       `afresh ${things.lentUnit}`,
     ]);
   });

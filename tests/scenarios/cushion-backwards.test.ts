@@ -2,7 +2,7 @@ import { eq } from "drizzle-orm";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import { liveUnit } from "../../scripts/bench/health/fleet.ts";
 import { type Instant, instant } from "../../server/domain/units.ts";
-import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { assessUnit } from "../../server/programme/assess-units.ts";
 import { lookForIdentityTrouble } from "../../server/programme/look-for-identity-trouble.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { identityQuestionsOfLoan } from "../../server/store/identity.ts";

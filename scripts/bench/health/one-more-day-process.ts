@@ -5,7 +5,7 @@ import { cpSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { instant } from "../../../server/domain/units.ts";
-import { assessUnit } from "../../../server/programme/assess-unit.ts";
+import { type Assessing, assessedTogether, assessUnits } from "../../../server/programme/assess-units.ts";
 import { openDatabase } from "../../../server/store/database.ts";
 import { benchUnit } from "../ingest/life.ts";
 import { servicesAt } from "./services-at.ts";
@@ -19,6 +19,13 @@ const warmUpUnits = 100;
 const counted = 5;
 
 const [folder = "", units = "", now = ""] = process.argv.slice(2);
+const serials = Array.from({ length: Number(units) }, (_, unit) => benchUnit(unit));
+const asInARound: Assessing = {
+  goOn: async () => true,
+  failed: (_, error) => {
+    throw error;
+  },
+};
 const warmUps = Math.ceil(warmUpUnits / Number(units));
 const spent: number[] = [];
 for (let copy = 0; copy < warmUps + counted; copy++) spent.push(await once());
@@ -31,7 +38,8 @@ async function once(): Promise<number> {
   try {
     const services = servicesAt(database, () => instant(Number(now)));
     const begun = process.cpuUsage();
-    for (let unit = 0; unit < Number(units); unit++) await assessUnit(services, benchUnit(unit));
+    for (let next = 0; next < serials.length; next += assessedTogether)
+      await assessUnits(services, serials.slice(next, next + assessedTogether), asInARound);
     const { user, system } = process.cpuUsage(begun);
     return (user + system) / 1e6;
   } finally {

@@ -5,7 +5,7 @@ import type { UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
 import { uplinkTopic } from "../../../firmware-protocol/src/topics.ts";
 import { type UnitSerial, unitSerial } from "../../../server/domain/ids.ts";
 import { type Instant, instant } from "../../../server/domain/units.ts";
-import { assessUnit } from "../../../server/programme/assess-unit.ts";
+import { assessUnit } from "../../../server/programme/assess-units.ts";
 import { reviewUnit } from "../../../server/programme/review-unit.ts";
 import type { Services } from "../../../server/services.ts";
 import { openDatabase } from "../../../server/store/database.ts";
