@@ -47,7 +47,7 @@ export class ProgrammeActs {
       case "lend":
         return this.#lend(running, act);
       case "note":
-        this.#note(running, act);
+        await this.#note(running, act);
         return {};
       case "swap":
         return this.#swap(running, act);
@@ -119,9 +119,9 @@ export class ProgrammeActs {
     return { pairingPicture: await pairingPicture(running, opened.loan) };
   }
 
-  #note(running: RunningService, act: Extract<ProgrammeAct, { kind: "note" }>): void {
+  async #note(running: RunningService, act: Extract<ProgrammeAct, { kind: "note" }>): Promise<void> {
     done(
-      noteOnLoan(running.services, actorOf(act.by), {
+      await noteOnLoan(running.services, actorOf(act.by), {
         loan: this.#loanOf(act.borrower),
         kind: act.note,
         from: instant(act.from),

@@ -1,9 +1,10 @@
 import { CalibrationPage, type ClueCount } from "../../views/clinic/calibration-page.tsx";
-import { calibrationOf } from "../domain/learning/calibration.ts";
+import { benchSaid, calibrationOf } from "../domain/learning/calibration.ts";
 import { learnedShares } from "../programme/learned-shares.ts";
 import type { Services } from "../services.ts";
 import { settingsInForce } from "../store/settings.ts";
 import { latestOutcomes } from "../store/stretch-outcomes.ts";
+import { benchResultsOnVerdicts } from "../store/test-requests.ts";
 import { clinicFrame } from "./clinic-frame.ts";
 import type { AppContext, Route } from "./route.ts";
 
@@ -24,6 +25,7 @@ function showCalibration(services: Services, context: AppContext) {
       calibration={calibrationOf(
         outcomes.flatMap(({ held, side, cause }) => (held ? [{ held, side, cause }] : [])),
       )}
+      bench={benchSaid(benchResultsOnVerdicts(services.db))}
       tables={learnedShares(services.db)}
       clues={clueCounts(outcomes)}
       learnedFrom={settings.learnedFrom}

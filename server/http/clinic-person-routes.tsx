@@ -4,8 +4,7 @@ import type { Problems, Typed } from "../../views/layout/forms.tsx";
 import { borrowerId } from "../domain/ids.ts";
 import { loanNoteKinds } from "../domain/lifecycle/loan-note.ts";
 import { reliefKinds } from "../domain/record/unit-record.ts";
-import { instant, minutes, seconds } from "../domain/units.ts";
-import { judgeAgain } from "../programme/judge-again.ts";
+import { minutes, seconds } from "../domain/units.ts";
 import { noteOnLoan } from "../programme/note-on-loan.ts";
 import { setReliefPlan } from "../programme/set-relief-plan.ts";
 import { toldBySwap } from "../programme/told-by-swap.ts";
@@ -181,13 +180,16 @@ async function saveNote(services: Services, context: AppContext) {
   const form = await readForm(context, noteForm(services));
   if (!form.ok) return showPerson(services, context, { which: "note", ...form });
   const { kind, noteFrom: from, until = null, text } = form.value;
-  const outcome = noteOnLoan(services, clinicActor(context), { loan: loan.id, kind, from, until, text });
+  const outcome = await noteOnLoan(services, clinicActor(context), {
+    loan: loan.id,
+    kind,
+    from,
+    until,
+    text,
+  });
   if (outcome.kind === "refused") {
     const typed = { kind, text };
     return showPerson(services, context, { which: "note", problems: { form: outcome.sentence }, typed });
   }
-  // A note bears on stretches for some days after it; see the contexts of gaps and thin stretches.
-  const bearsFor = 6 * 86_400_000;
-  await judgeAgain(services, loan, { start: from, end: instant((until ?? services.clock.now()) + bearsFor) });
   return context.redirect(`/clinic/people/${person.id}?told=note#notes`, 303);
 }

@@ -98,7 +98,7 @@ async function saveNote(services: Services, context: AppContext) {
   const form = await readForm(context, noteForm(services));
   if (!form.ok) return showLoan(services, context, { ...form, status: 422 });
   const { kind, from, until, text } = form.value;
-  const outcome = noteOnLoan(services, actorOf(context), {
+  const outcome = await noteOnLoan(services, actorOf(context), {
     loan: loan.id,
     kind,
     from: from ?? services.clock.now(),

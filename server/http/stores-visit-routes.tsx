@@ -4,6 +4,7 @@ import { RunSheetPage } from "../../views/stores/run-sheet-page.tsx";
 import { VisitPage } from "../../views/stores/visit-page.tsx";
 import { VisitsPage } from "../../views/stores/visits-page.tsx";
 import { staffId, visitId } from "../domain/ids.ts";
+import { doorstepFindings, doorstepSteps } from "../domain/lifecycle/doorstep.ts";
 import { inRunSheetOrder } from "../domain/lifecycle/run-sheet.ts";
 import { localDayOf } from "../domain/time/local-day.ts";
 import { callOffVisit } from "../programme/visit-call-off.ts";
@@ -11,9 +12,9 @@ import { completeVisit } from "../programme/visit-complete.ts";
 import type { Services } from "../services.ts";
 import { staffNamed, staffWorkingAs } from "../store/desk-staff.ts";
 import { plannedVisits, plannedVisitsOf, type VisitInFull, visitById } from "../store/visits.ts";
-import { readForm, readQuery } from "./forms.ts";
+import { readForm, readQuery, ticked } from "./forms.ts";
 import type { AppContext, Route } from "./route.ts";
-import { dayField } from "./stores-fields.ts";
+import { dayField, momentField } from "./stores-fields.ts";
 import { actorOf, storesFrame } from "./stores-frame.ts";
 
 const runSheetQuery = z.object({ person: z.string().transform(staffId), day: dayField });
@@ -55,13 +56,13 @@ export const visitRoutes = (services: Services): readonly Route[] => [
     method: "POST",
     path: "/stores/visits/:id/no-access",
     needs: "complete-visit",
-    handle: (context) => callOff(services, context, "no-access"),
+    handle: (context) => noAccess(services, context),
   },
   {
     method: "POST",
     path: "/stores/visits/:id/cancel",
     needs: "plan-visit",
-    handle: (context) => callOff(services, context, "cancelled"),
+    handle: (context) => cancel(services, context),
   },
 ];
 
@@ -135,15 +136,47 @@ async function complete(services: Services, context: AppContext) {
     : context.redirect(`/stores/loans/${outcome.opened.loan}?told=opened`, 303);
 }
 
-function callOff(services: Services, context: AppContext, as: "no-access" | "cancelled") {
+const doorForm = (services: Services) =>
+  z.object({
+    found: z.enum(doorstepFindings, "Say what is known of why nobody came to the door."),
+    steps: ticked(z.enum(doorstepSteps)),
+    since: z.preprocess((typed) => (typed === "" ? undefined : typed), momentField(services.zone).optional()),
+  });
+
+/** Somebody went. */
+async function noAccess(services: Services, context: AppContext) {
   const visit = visitOf(services, context);
   if (visit === null) return context.notFound();
-  const outcome = callOffVisit(services, actorOf(context), { visit: visit.id, as });
-  if (outcome.kind === "refused")
-    return showVisit(services, context, visit, {
-      problems: { form: outcome.sentence },
-      typed: {},
-      status: 409,
-    });
-  return context.redirect(`/stores/visits/${visit.id}`, 303);
+  const form = await readForm(context, doorForm(services));
+  if (!form.ok && visit.status === "planned")
+    return showVisit(services, context, visit, { ...form, status: 422 });
+  const door = form.ok ? { ...form.value, since: form.value.since ?? null } : null;
+  const outcome = await callOffVisit(services, actorOf(context), {
+    visit: visit.id,
+    as: "no-access",
+    ...(door ? { door } : {}),
+  });
+  return afterCallOff(services, context, visit, outcome);
+}
+
+async function cancel(services: Services, context: AppContext) {
+  const visit = visitOf(services, context);
+  if (visit === null) return context.notFound();
+  const outcome = await callOffVisit(services, actorOf(context), { visit: visit.id, as: "cancelled" });
+  return afterCallOff(services, context, visit, outcome);
+}
+
+function afterCallOff(
+  services: Services,
+  context: AppContext,
+  visit: VisitInFull,
+  outcome: Awaited<ReturnType<typeof callOffVisit>>,
+) {
+  if (outcome.kind === "called-off") return context.redirect(`/stores/visits/${visit.id}`, 303);
+  const field = outcome.rule === "since-to-come" ? "since" : "form";
+  return showVisit(services, context, visit, {
+    problems: { [field]: outcome.sentence },
+    typed: {},
+    status: 409,
+  });
 }

@@ -3,6 +3,7 @@ import { dayBounds, type LocalDay, localDayOf, type ZoneName } from "../domain/t
 import type { Instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
 import type { Database } from "../store/database.ts";
+import { loansAwayAt } from "../store/loan-notes.ts";
 import {
   endedLoansComingBack,
   type LoanInFull,
@@ -27,7 +28,7 @@ export function storesWorklist(services: Services): readonly StoresTask[] {
   return inOrderOfHarm([
     ...recallTasks(db),
     ...planned.filter((visit) => visit.day <= today).map((visit) => visitTask(visit, today, zone)),
-    ...noAccessTasks(db).filter((task) => !hasVisit.has(task.loan)),
+    ...noAccessTasks(db, now).filter((task) => !hasVisit.has(task.loan)),
     ...quietTasks(services),
     ...handOutTasks(db, now).filter((task) => !hasVisit.has(task.loan)),
     ...loansDueBackBy(db, today)
@@ -82,11 +83,13 @@ const visitTask = (visit: VisitInFull, today: LocalDay, zone: ZoneName): StoresT
 });
 
 /** One row a loan: the latest attempt. */
-function noAccessTasks(db: Database): readonly Extract<StoresTask, { kind: "no-access" }>[] {
+function noAccessTasks(db: Database, now: Instant): readonly Extract<StoresTask, { kind: "no-access" }>[] {
+  const away = loansAwayAt(db, now);
   const latest = new Map(visitsWithoutAccess(db).map((visit) => [visit.loanId, visit]));
   return [...latest.values()].map((visit) => ({
     ...ofVisit(visit),
     kind: "no-access",
+    away: away.get(visit.loanId) ?? null,
     since: visit.closedAt ?? visit.createdAt,
   }));
 }

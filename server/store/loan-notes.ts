@@ -1,5 +1,6 @@
-import { desc, eq } from "drizzle-orm";
+import { and, desc, eq, gt, inArray, isNull, lte, or } from "drizzle-orm";
 import type { LoanId } from "../domain/ids.ts";
+import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { loanNote } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
@@ -27,6 +28,25 @@ export const notesOfLoan = (db: Database, id: LoanId) =>
     .where(eq(loanNote.loanId, id))
     .orderBy(desc(loanNote.fromAt), desc(loanNote.writtenAt))
     .all();
+
+/** Loans of which a stay away from home is noted for `at`; in hospital before all else. */
+export function loansAwayAt(db: Database, at: Instant): ReadonlyMap<LoanId, "hospital" | "holiday"> {
+  const rows = db
+    .select({ loan: loanNote.loanId, kind: loanNote.kind })
+    .from(loanNote)
+    .where(
+      and(
+        inArray(loanNote.kind, ["hospital", "holiday"]),
+        lte(loanNote.fromAt, at),
+        or(isNull(loanNote.untilAt), gt(loanNote.untilAt, at)),
+      ),
+    )
+    .all();
+  const away = new Map<LoanId, "hospital" | "holiday">();
+  for (const { loan, kind } of rows)
+    if (kind === "hospital" || !away.has(loan)) away.set(loan, kind === "hospital" ? kind : "holiday");
+  return away;
+}
 
 export function insertLoanNote(db: Database, row: LoanNoteRow): void {
   db.insert(loanNote).values(row).run();

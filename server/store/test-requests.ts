@@ -1,11 +1,11 @@
-import { and, asc, eq, isNull } from "drizzle-orm";
+import { and, asc, eq, gte, isNotNull, isNull, lt, or } from "drizzle-orm";
 import type { StretchId, TestRequestId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { Database } from "./database.ts";
 import { testRequest } from "./schema/learning.ts";
 import { borrower, loan } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
-import { stretch } from "./schema/verdicts.ts";
+import { stretch, verdict } from "./schema/verdicts.ts";
 
 export type TestRequestRow = typeof testRequest.$inferSelect;
 
@@ -23,6 +23,22 @@ export const testsDoneOn = (db: Database, id: StretchId) =>
   testRequestsOf(db, id).flatMap(({ request: { test, result, doneAt } }) =>
     result === null || doneAt === null ? [] : [{ test, result, at: doneAt }],
   );
+
+/** What the bench showed of stretches it was asked about, each with the verdict that was held until then. */
+export const benchResultsOnVerdicts = (db: Database) =>
+  db
+    .select({ held: verdict.outcome, result: testRequest.result })
+    .from(testRequest)
+    .innerJoin(
+      verdict,
+      and(
+        eq(verdict.stretchId, testRequest.stretchId),
+        lt(verdict.computedAt, testRequest.doneAt),
+        or(isNull(verdict.supersededAt), gte(verdict.supersededAt, testRequest.doneAt)),
+      ),
+    )
+    .where(and(eq(testRequest.desk, "bench"), eq(testRequest.test, "bench"), isNotNull(testRequest.result)))
+    .all();
 
 /** What a desk has been asked to do, longest waiting first. */
 export const openTestRequests = (db: Database, desk: TestRequestRow["desk"]) =>

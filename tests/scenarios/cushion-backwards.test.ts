@@ -1,9 +1,6 @@
 import { eq } from "drizzle-orm";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { liveUnit } from "../../scripts/bench/health/fleet.ts";
-import { type Instant, instant } from "../../server/domain/units.ts";
-import { assessUnit } from "../../server/programme/assess-units.ts";
-import { lookForIdentityTrouble } from "../../server/programme/look-for-identity-trouble.ts";
+import { instant } from "../../server/domain/units.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { identityQuestionsOfLoan } from "../../server/store/identity.ts";
 import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
@@ -11,26 +8,17 @@ import { audit } from "../../server/store/schema/audit.ts";
 import { loan } from "../../server/store/schema/loans.ts";
 import { clinicApp, person } from "../clinic/clinic-app.ts";
 import { type TestServices, testServices, things } from "../support/cast.ts";
-import { dayOfLife, livedFrom, sentBy } from "./lived-unit.ts";
+import { dayOfLife, livedFrom, sentBy, steadyLife, workedThroughAt } from "./lived-unit.ts";
 
 const turnedFrom = dayOfLife(14);
 /** 06:00 in London on 22 May. */
 const putRight = dayOfLife(18);
 /** Leans to the left alone: what is told of them on the other side can only be the cushion's doing. */
-const onlyLeft = liveUnit("backwards", {
-  days: 20,
-  person: (drawn) => ({
-    ...drawn,
-    absences: [],
-    changes: [],
-    habits: {
-      ...drawn.habits,
-      seatedHours: { mean: 11, deviation: 0 },
-      reliefs: { ...drawn.habits.reliefs, fullPerSeatedHour: 2, kinds: [["lean-left", 1]] },
-    },
-  }),
-  faults: () => [{ kind: "turned-round", from: turnedFrom, until: putRight }],
-});
+const onlyLeft = steadyLife(
+  "backwards",
+  { days: 20, faults: () => [{ kind: "turned-round", from: turnedFrom, until: putRight }] },
+  { kinds: [["lean-left", 1]] },
+);
 const sent = sentBy(onlyLeft, things.lentUnit);
 let services: TestServices;
 
@@ -40,27 +28,17 @@ beforeEach(() => {
 });
 afterEach(() => services.close());
 
-/** What came in by then, worked through as the review job does it. */
-async function workedThroughAt(at: Instant): Promise<void> {
-  const since = services.clock.now();
-  services.clock.set(at);
-  await services.telemetry.append(sent.filter(({ receivedAt }) => receivedAt > since && receivedAt <= at));
-  await assessUnit(services, things.lentUnit);
-  await lookForIdentityTrouble(services, things.lentUnit);
-  await reviewUnit(services, things.lentUnit);
-}
-
 test("cushion backwards: detected, corrected, earlier days relabelled, undoable", async () => {
   const desk = clinicApp(services);
-  await workedThroughAt(turnedFrom);
+  await workedThroughAt(services, things.lentUnit, sent, turnedFrom);
   expect(identityQuestionsOfLoan(services.db, things.loan)).toEqual([]);
 
-  await workedThroughAt(instant(turnedFrom + 2 * 86_400_000));
+  await workedThroughAt(services, things.lentUnit, sent, instant(turnedFrom + 2 * 86_400_000));
   const [asked] = identityQuestionsOfLoan(services.db, things.loan);
   expect(asked?.kind).toBe("turned");
   expect((await desk.page("/clinic")).text).toContain("The cushion may lie turned round or upside down");
 
-  await workedThroughAt(dayOfLife(20));
+  await workedThroughAt(services, things.lentUnit, sent, dayOfLife(20));
   const leans = async (of: string) => {
     const { text } = await desk.page(`${person}?from=2026-05-18&to=2026-05-21`);
     return Number(new RegExp(`figure=${of}[^"]*">(\\d+)<`).exec(text)?.[1]);

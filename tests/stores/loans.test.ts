@@ -207,15 +207,15 @@ describe("a note on a loan", () => {
       text: "The ward rang.",
     });
 
-  it("is kept with its writer, and its text stays out of the audit", () => {
-    expect(note(1_000, null).kind).toBe("noted");
+  it("is kept with its writer, and its text stays out of the audit", async () => {
+    expect((await note(1_000, null)).kind).toBe("noted");
     expect(notesOfLoan(services.db, things.loan)[0]).toMatchObject({ writerName: "Odile Marsh" });
     expect(JSON.stringify(auditRows())).not.toContain("ward");
   });
 
-  it("can't end before it begins, nor belong to a loan that isn't there", () => {
-    expect(note(1_000, 1_000)).toMatchObject({ rule: "ends-before-it-begins" });
-    const nowhere = noteOnLoan(services, actor, {
+  it("can't end before it begins, nor belong to a loan that isn't there", async () => {
+    expect(await note(1_000, 1_000)).toMatchObject({ rule: "ends-before-it-begins" });
+    const nowhere = await noteOnLoan(services, actor, {
       loan: loanId("loan_none"),
       kind: "call",
       from: instant(0),

@@ -95,12 +95,14 @@ describe("a planned visit", () => {
     expect(placeOf(things.lentUnit)).toBe("quarantine");
   });
 
-  it("called off, frees the unit it had reserved and leaves the loan as it was", () => {
+  it("called off, frees the unit it had reserved and leaves the loan as it was", async () => {
     const visit = planned();
-    expect(callOffVisit(services, actor, { visit, as: "no-access" }).kind).toBe("called-off");
+    expect((await callOffVisit(services, actor, { visit, as: "no-access" })).kind).toBe("called-off");
     expect(placeOf()).toBe("in-stock");
     expect(loanById(services.db, things.loan)?.endedAt).toBeNull();
-    expect(callOffVisit(services, actor, { visit, as: "cancelled" })).toMatchObject({ rule: "visit-closed" });
+    expect(await callOffVisit(services, actor, { visit, as: "cancelled" })).toMatchObject({
+      rule: "visit-closed",
+    });
   });
 
   it("is cancelled by ending its loan", () => {
@@ -142,8 +144,8 @@ describe("the Stores worklist", () => {
     ]);
   });
 
-  it("asks to chase where nobody opened, until another day is planned", () => {
-    callOffVisit(services, actor, { visit: planned(), as: "no-access" });
+  it("asks to chase where nobody opened, until another day is planned", async () => {
+    await callOffVisit(services, actor, { visit: planned(), as: "no-access" });
     expect(kinds()).toEqual(["no-access"]);
     planned({ day: dayOf("2026-05-06") });
     expect(kinds()).toEqual([]);

@@ -1,6 +1,12 @@
-import type { BandScore, Calibration, Confused } from "../../server/domain/learning/calibration.ts";
+import type {
+  BandScore,
+  BenchSaid,
+  Calibration,
+  Confused,
+} from "../../server/domain/learning/calibration.ts";
 import type { LearnedTable } from "../../server/domain/learning/learned-priors.ts";
 import { catalogue } from "../../server/domain/verdicts/causes.ts";
+import { counted } from "../layout/counted.ts";
 import { Page } from "../layout/page.tsx";
 import type { ClinicFrame } from "./frame.ts";
 import { sideNames } from "./side-words.ts";
@@ -16,6 +22,7 @@ export interface ClueCount {
 interface CalibrationPageProps {
   readonly frame: ClinicFrame;
   readonly calibration: Calibration;
+  readonly bench: BenchSaid;
   readonly tables: readonly LearnedTable[];
   readonly clues: readonly ClueCount[];
   /** Outcomes from which a table takes effect. */
@@ -57,6 +64,7 @@ export function CalibrationPage(props: CalibrationPageProps) {
       ) : (
         <Scores calibration={calibration} />
       )}
+      <Bench said={props.bench} />
       <Tables {...props} />
       <Clues clues={props.clues} />
     </Page>
@@ -115,6 +123,23 @@ function Scores({ calibration }: { calibration: Calibration }) {
       />
       <ConfusedList title="Causes confused" pairs={calibration.confusedCauses} name={causeWords} />
     </>
+  );
+}
+
+function Bench({ said: { tested, sound } }: { said: BenchSaid }) {
+  return (
+    <section id="bench">
+      <h2>What the bench made of them</h2>
+      {tested === 0 ? (
+        <p class="empty">No verdict on the unit’s side has been tested on the bench yet.</p>
+      ) : (
+        <p>
+          Of {counted(tested, "verdict")} on the unit’s side that the bench tested, {sound} had no fault
+          found: the verdict was wrong of the unit. Whose side it was is not known by that, so they are in no
+          score.
+        </p>
+      )}
+    </section>
   );
 }
 

@@ -44,7 +44,10 @@ export function TaskSentence({ task, now, zone }: TaskSentenceProps) {
           <b>
             <Ref to={task.reference} />
           </b>
-          ): ring, ask whether they are away or in hospital, and plan another day.
+          )
+          {task.away === null
+            ? ": ring, ask whether they are away or in hospital, and plan another day."
+            : `: noted as ${task.away === "hospital" ? "in hospital" : "away from home"}. Plan another day when they are back.`}
         </>
       );
     case "quiet":

@@ -1,6 +1,12 @@
+import {
+  doorstepFindings,
+  doorstepFindingWords,
+  doorstepSteps,
+  doorstepWords,
+} from "../../server/domain/lifecycle/doorstep.ts";
 import type { Instant } from "../../server/domain/units.ts";
 import { Caution } from "../layout/caution.tsx";
-import { Choices, CsrfField, Problems, type Typed, typedList } from "../layout/forms.tsx";
+import { Choices, CsrfField, Field, Problems, type Typed, typedList, typedText } from "../layout/forms.tsx";
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords, dayWords } from "../layout/words.ts";
 import type { StoresFrame } from "./frame.ts";
@@ -17,11 +23,14 @@ export interface VisitShown extends VisitLine {
   readonly replacementSize: string | null;
 }
 
-interface VisitPageProps {
+interface Again {
+  readonly problems?: Problems | undefined;
+  readonly typed?: Typed | undefined;
+}
+
+interface VisitPageProps extends Again {
   readonly frame: StoresFrame;
   readonly visit: VisitShown;
-  readonly problems?: Problems;
-  readonly typed?: Typed;
 }
 
 const closedWords = {
@@ -118,30 +127,52 @@ function Record({ frame, visit, problems, typed }: VisitPageProps) {
         <h2>It was not</h2>
         <p>
           The loan goes on as it is
-          {visit.kind === "swap" ? ", and the unit reserved for it is free again" : ""}. Where nobody opened,
-          ring the second number, ask whether they are away or in hospital, and follow the local procedure if
-          you are worried.
+          {visit.kind === "swap" ? ", and the unit reserved for it is free again" : ""}.
         </p>
-        <div class="actions">
-          <CallOff frame={frame} visit={visit} as="no-access" words="Nobody could let us in" />
-          <CallOff frame={frame} visit={visit} as="cancel" words="Cancel the visit" />
-        </div>
+        <AtTheDoor frame={frame} visit={visit} problems={problems} typed={typed} />
+        <form method="post" action={`/stores/visits/${visit.id}/cancel`}>
+          <CsrfField signedIn={frame.signedIn} />
+          <button type="submit" class="quiet">
+            Nobody went: cancel the visit
+          </button>
+        </form>
       </section>
     </div>
   );
 }
 
-function CallOff({
-  frame,
-  visit,
-  as,
-  words,
-}: Pick<VisitPageProps, "frame" | "visit"> & { as: string; words: string }) {
+/** Not seen and not found: what to do, in order, and what was learned by it. */
+function AtTheDoor({ frame, visit, problems, typed }: Pick<VisitPageProps, "frame" | "visit"> & Again) {
   return (
-    <form method="post" action={`/stores/visits/${visit.id}/${as}`}>
+    <form class="form" method="post" action={`/stores/visits/${visit.id}/no-access`}>
       <CsrfField signedIn={frame.signedIn} />
+      <Choices
+        legend="Nobody came to the door: what was done, in this order"
+        name="steps"
+        kind="checkbox"
+        chosen={typedList(typed, "steps")}
+        error={problems?.steps}
+        choices={doorstepSteps.map((step) => ({ value: step, words: doorstepWords[step] }))}
+      />
+      <Choices
+        legend="What is known"
+        name="found"
+        kind="radio"
+        chosen={typedList(typed, "found")}
+        error={problems?.found}
+        choices={doorstepFindings.map((found) => ({ value: found, words: doorstepFindingWords[found] }))}
+      />
+      <Field
+        label="In hospital since"
+        name="since"
+        type="datetime-local"
+        required={false}
+        hint="Only where they are. Leave it empty where nobody could say."
+        value={typedText(typed, "since")}
+        error={problems?.since}
+      />
       <button type="submit" class="quiet">
-        {words}
+        Nobody could let us in
       </button>
     </form>
   );

@@ -73,6 +73,20 @@ export function calibrationOf(scored: readonly ScoredVerdict[]): Calibration {
   };
 }
 
+/** What the bench made of verdicts that had been settled on the unit's side. One that it finds sound says that the verdict
+ *  was wrong of the unit, and not whose side it was: so it stands beside the scores and in none of them. */
+export interface BenchSaid {
+  readonly tested: number;
+  readonly sound: number;
+}
+
+export function benchSaid(
+  results: readonly { readonly held: Verdict["outcome"]; readonly result: string | null }[],
+): BenchSaid {
+  const tested = results.filter(({ held }) => held === "device");
+  return { tested: tested.length, sound: tested.filter(({ result }) => result === "sound").length };
+}
+
 export const brierOf = ({ held, side }: Pick<ScoredVerdict, "held" | "side">): number =>
   sides.reduce((sum, one) => sum + (held.sides[one] - (one === side ? 1 : 0)) ** 2, 0);
 

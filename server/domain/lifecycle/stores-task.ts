@@ -38,7 +38,13 @@ export type StoresTask =
       readonly doneBy: string;
       readonly replacement: UnitSerial | null;
     })
-  | (OfLoan & { readonly kind: "no-access"; readonly task: "swap" | "collection"; readonly day: LocalDay })
+  | (OfLoan & {
+      readonly kind: "no-access";
+      readonly task: "swap" | "collection";
+      readonly day: LocalDay;
+      /** As noted on the loan for now. */
+      readonly away: "hospital" | "holiday" | null;
+    })
   | (OfLoan & { readonly kind: "quiet"; readonly phone: string; readonly test: string })
   | (OfLoan & {
       readonly kind: "hand-out";
