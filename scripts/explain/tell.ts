@@ -1,7 +1,8 @@
-import { boundsOf, type ReliefCounts } from "../../server/domain/adherence/bounds.ts";
+import { addCounts, boundsOf, type ReliefCounts } from "../../server/domain/adherence/bounds.ts";
 import { ownRhythmRange } from "../../server/domain/adherence/own-rhythm.ts";
-import { loanId } from "../../server/domain/ids.ts";
+import { type LoanId, loanId } from "../../server/domain/ids.ts";
 import type { MinuteState } from "../../server/domain/ledger/minute-state.ts";
+import { notedAway } from "../../server/domain/lifecycle/noted-away.ts";
 import { isoWeekday } from "../../server/domain/time/local-day.ts";
 import { instant } from "../../server/domain/units.ts";
 import type { Stretch, Verdict } from "../../server/domain/verdicts/verdict.ts";
@@ -9,6 +10,7 @@ import type { Services } from "../../server/services.ts";
 import { type IdentityQuestionRow, identityQuestionsOfLoan } from "../../server/store/identity.ts";
 import { incidentsSince, unitsOfIncidents } from "../../server/store/incidents.ts";
 import { ledgerDaysOf, type ReviewedDay } from "../../server/store/ledger-days.ts";
+import { notesOfLoan } from "../../server/store/loan-notes.ts";
 import { loanById } from "../../server/store/loans.ts";
 import { reliefPlansOf } from "../../server/store/relief-plans.ts";
 import { stretchesOf } from "../../server/store/stretches.ts";
@@ -37,7 +39,7 @@ export async function tell(services: Services, manifest: Manifest) {
         gaps: ofKind("gap"),
         thinStretches: ofKind("thin"),
         questions: identityQuestionsOfLoan(services.db, loan.id).map(tellQuestion),
-        adherence: adherenceOf(days),
+        adherence: adherenceOf(services, [loan.id]),
       };
     });
   const kept = await services.telemetry.keptAside();
@@ -46,9 +48,8 @@ export async function tell(services: Services, manifest: Manifest) {
     people: manifest.people.map(({ id }) => ({
       person: id,
       adherence: adherenceOf(
-        loans
-          .filter(({ person }) => person === id)
-          .flatMap(({ loan }) => ledgerDaysOf(services.db, loanId(loan))),
+        services,
+        loans.filter(({ person }) => person === id).map(({ loan }) => loan),
       ),
     })),
     incidents: tellIncidents(services),
@@ -70,14 +71,18 @@ const countsOf = (due: ReviewedDay["due"]): ReliefCounts => ({
   notAssessable: due.filter(({ outcome }) => outcome === "not-assessable").length,
 });
 
-function adherenceOf(days: readonly ReviewedDay[]) {
-  const counts = countsOf(days.flatMap(({ due }) => due));
-  const rhythm = days.map((day) => ({
-    start: day.start,
-    weekend: isoWeekday(day.day) >= 6,
-    runs: day.runs,
-    counts: countsOf(day.due),
-  }));
+function adherenceOf({ db }: Services, loans: readonly LoanId[]) {
+  const rhythm = loans.flatMap((loan) => {
+    const notes = notesOfLoan(db, loan);
+    return ledgerDaysOf(db, loan).map((day) => ({
+      start: day.start,
+      weekend: isoWeekday(day.day) >= 6,
+      runs: day.runs,
+      counts: countsOf(day.due),
+      away: notedAway(notes, day),
+    }));
+  });
+  const counts = addCounts(rhythm.map((day) => day.counts));
   return { ...counts, bounds: boundsOf(counts), ownRhythm: ownRhythmRange(rhythm, rhythm) };
 }
 

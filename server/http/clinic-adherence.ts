@@ -3,26 +3,32 @@ import { addCounts, boundsOf } from "../domain/adherence/bounds.ts";
 import { ownRhythmRange, type RhythmDay } from "../domain/adherence/own-rhythm.ts";
 import { scenarios } from "../domain/adherence/scenarios.ts";
 import { observedStates } from "../domain/ledger/minute-state.ts";
+import { notedAway } from "../domain/lifecycle/noted-away.ts";
 import type { Settings } from "../domain/settings.ts";
 import { isoWeekday } from "../domain/time/local-day.ts";
 import type { JudgedStretch, PersonLedgerDay } from "../store/clinic-stretches.ts";
+import type { LoanNoteRow } from "../store/loan-notes.ts";
 import { fairCounts } from "./clinic-counts.ts";
 import type { HiddenTime } from "./clinic-hidden.ts";
 import { inGapsNobodySat } from "./clinic-nobody-sat.ts";
 import { runsOfRow } from "./clinic-runs.ts";
 
-/** Adherence over the days shown, with what was not seen kept apart. */
+type Note = Pick<LoanNoteRow, "loanId" | "kind" | "fromAt" | "untilAt">;
+
+/** Adherence over the days shown, with what was not seen kept apart.
+ *  @param notes of the person's loans */
 export function adherenceShown(
   ledger: readonly PersonLedgerDay[],
   hidden: readonly HiddenTime[],
   settings: Settings,
   stretches: readonly JudgedStretch[],
+  notes: readonly Note[],
 ): AdherenceShown {
   const counts = addCounts(ledger.map((row) => fairCounts(row, hidden)));
   const due = counts.met + counts.missed + counts.notAssessable;
   const times = ledger.map(observedOf);
   // What a unit could not see was sitting for certain: the rhythm has nothing to say of it.
-  const days = hidden.length === 0 ? ledger.map(rhythmDay) : [];
+  const days = hidden.length === 0 ? ledger.map((row) => rhythmDay(row, notes)) : [];
   const rhythm = ownRhythmRange(days, days);
   const observed = times.reduce((total, day) => total + day.observed, 0);
   const onLoan = times.reduce((total, day) => total + day.onLoan, 0);
@@ -47,11 +53,15 @@ export function adherenceShown(
   };
 }
 
-const rhythmDay = (row: PersonLedgerDay): RhythmDay => ({
+const rhythmDay = (row: PersonLedgerDay, notes: readonly Note[]): RhythmDay => ({
   start: row.startsAt,
   weekend: isoWeekday(row.day) >= 6,
   runs: runsOfRow(row),
   counts: row,
+  away: notedAway(
+    notes.filter(({ loanId }) => loanId === row.loanId),
+    { start: row.startsAt, end: row.endsAt },
+  ),
 });
 
 /** Loan time of a day that has passed, how much of it has a known state and how much was sitting, in milliseconds. */

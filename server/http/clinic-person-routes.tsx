@@ -84,6 +84,9 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
   const beside = besideAsked(context, range);
   const links = rangeLinks(path, range);
   const open = openLoanOfBorrower(services.db, person.id);
+  const notes = loans
+    .flatMap(({ id }) => notesOfLoan(services.db, id))
+    .filter(({ writtenAt }) => by === null || writtenAt < by);
   const props: PersonPageProps = {
     frame: clinicFrame(services, context, path),
     person,
@@ -93,7 +96,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     url: withBeside(context, links.url, beside),
     questions: questionsShown(stretches),
     quality: qualityShown(loans, told),
-    adherence: adherenceShown(ledger, hidden, settings, stretches),
+    adherence: adherenceShown(ledger, hidden, settings, stretches, notes),
     trend: trendShown(segments, (id) => loans.find((loan) => loan.id === id)?.unitSerial ?? "", settings),
     comparison: comparisonShown(services, asked, { ...range, segments }, beside),
     swap: by === null && open !== null ? await toldBySwap(services, open) : null,
@@ -101,9 +104,7 @@ async function showPerson(services: Services, context: AppContext, form?: Again)
     loans: loans
       .map(({ followsLoanId, ...loan }) => ({ ...loan, follows: followsLoanId !== null }))
       .reverse(),
-    notes: loans
-      .flatMap(({ id }) => notesOfLoan(services.db, id))
-      .filter(({ writtenAt }) => by === null || writtenAt < by),
+    notes,
     canNote: by === null && open !== null,
     told: toldWords[context.req.query("told") ?? ""] ?? null,
     ...(form ? { form } : {}),

@@ -149,6 +149,10 @@ describe("a person's page", () => {
     expect(history[0]?.verdict.evidence.some(({ sentence }) => sentence.includes("a stay in hospital"))).toBe(
       true,
     );
-    expect((await page(person)).text).toContain("On the ward for a day.");
+    const { text } = await page(person);
+    expect(text).toContain("On the ward for a day.");
+    expect(text).toContain(
+      "Of unseen time noted as away from home it takes anything from no sitting to the usual.",
+    );
   });
 });

@@ -133,4 +133,8 @@ const between = ({ low, high }: { readonly low: number; readonly high: number })
 
 /** An assumption, said as one; the range above needs none. */
 const rhythmWords = (range: OwnRhythmRange): string =>
-  `If the unseen time was like their own other days at the same hours (an assumption), ${between(range)}.`;
+  `If the unseen time was like their own other days at the same hours (an assumption), ${between(range)}.${
+    range.away
+      ? " Of unseen time noted as away from home it takes anything from no sitting to the usual."
+      : ""
+  }`;

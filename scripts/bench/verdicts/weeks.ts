@@ -19,6 +19,7 @@ export function weeksOf(person: number, seen: Reviewed, whole: Reviewed): Person
     runs,
     weekend: isoWeekday(day) >= 6,
     counts: countReliefs(due),
+    away: [],
   }));
   for (let day = 0; day + 7 <= seen.days.length; day += 7) {
     const counts = (reviewed: Reviewed) =>
