@@ -1,6 +1,5 @@
 import type { LeanDirection, LeanVisibility } from "../condition/condition.ts";
 import type { RecordedRelief } from "../record/unit-record.ts";
-import { wilsonInterval } from "../statistics/wilson.ts";
 import type { Interval } from "../units.ts";
 import { type Replay, sensed, shallowestShown } from "./replayed-lean.ts";
 import { seatSums } from "./reported-lean.ts";
@@ -13,7 +12,7 @@ const mostReplayed = 40;
 
 /** How far a replayed lean may be from the real one, in depth, one standard deviation: a body doesn't keep the shape that
  *  it is replayed with. Of a guessed map more. Assumptions, tried on simulated units. */
-const depthDoubt = { own: 0.012, restored: 0.06 };
+const depthDoubt = { own: 0.024, restored: 0.06 };
 const ninetyPercent = 1.645;
 
 export const leanDirections = ["left", "right", "forward"] as const satisfies readonly LeanDirection[];
@@ -22,8 +21,10 @@ const kindOf = { left: "lean-left", right: "lean-right", forward: "lean-forward"
 
 /** Of ten reliefs in each direction, how many would this grid report today? Replays leans of this person's own depths,
  *  on their own resting maps, through the cells as they are now.
- *  @returns for each direction a share times ten, with a 90 % interval: what leans so much shallower or deeper would show,
- *  widened by the chance in so many leans (Wilson) */
+ *  @returns for each direction a share times ten, with a 90 % interval: what leans so much shallower or deeper would show.
+ *  Two errors of depth, independent: the replay's own, and that so many leans show where theirs lie no better than to their
+ *  standard deviation over the root of their number (JCGM 100:2008, 4.2.3). How many of ten are seen follows from where
+ *  they lie, so that a second, binomial, doubt would count the same twice. */
 export function leanVisibility(replay: Replay): LeanVisibility[] {
   return leanDirections.map((direction) => {
     const depths = depthsOf(direction, replay);
@@ -31,16 +32,23 @@ export function leanVisibility(replay: Replay): LeanVisibility[] {
     const shareShown = (off: number): number =>
       least.reduce((sum, depth) => sum + depths.filter((own) => own - off >= depth).length, 0) /
       Math.max(1, depths.length * least.length);
-    const off = ninetyPercent * (replay.restored ? depthDoubt.restored : depthDoubt.own);
-    const trials = Math.max(1, depths.length);
+    const doubt = replay.restored ? depthDoubt.restored : depthDoubt.own;
+    const off = ninetyPercent * Math.hypot(doubt, meanDeviation(depths));
     const outOfTen = timesTen({
-      low: wilsonInterval(shareShown(off), trials, 0.9).low,
+      low: shareShown(off),
       best: shareShown(0),
-      high: wilsonInterval(shareShown(-off), trials, 0.9).high,
+      high: shareShown(-off),
       level: 0.9,
     });
     return { direction, outOfTen, sight: sightOf(outOfTen.best) };
   });
+}
+
+/** One standard deviation of a mean. */
+function meanDeviation(values: readonly number[]): number {
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
+  const squares = values.reduce((sum, value) => sum + (value - mean) ** 2, 0);
+  return Math.sqrt(squares / (values.length - 1) / values.length);
 }
 
 /** The person's own leans that way while the grid was sound; failing that, their leans the other way, for a body leans

@@ -43,9 +43,10 @@ const halvings = 14;
 export function shallowestShown(direction: LeanDirection, rest: Float64Array, replay: Replay): number {
   const whole = seatSums(rest, replay);
   const atRest = seatSums(sensed(rest, replay), replay);
+  const stays = direction === "forward" ? thighLevel(rest, halves(replay).forward) : 0;
   const into = new Float64Array(rest.length);
   const shown = (depth: number): boolean =>
-    wouldReport(direction, atRest, feltAfter({ direction, rest, whole, depth, replay, into }));
+    wouldReport(direction, atRest, feltAfter({ direction, rest, whole, stays, depth, replay, into }));
   if (!shown(1)) return Number.POSITIVE_INFINITY;
   let low = 0;
   let high = 1;
@@ -61,6 +62,8 @@ interface Leant {
   readonly direction: LeanDirection;
   readonly rest: Float64Array;
   readonly whole: SeatSums;
+  /** Counts of a cell that a lean doesn't take. */
+  readonly stays: number;
   readonly depth: number;
   readonly replay: Replay;
   /** Written over. */
@@ -68,21 +71,19 @@ interface Leant {
 }
 
 /** Moves `depth` of half the load off the relieved half and onto the other, and feels it. Sideways both halves keep their
- *  shape; forward the load leaves the peaks under the sit bones while the thighs stay, so a cell gives in proportion to
- *  the square of what it carries (assumptions). */
-function feltAfter({ direction, rest, whole, depth, replay, into }: Leant): SeatSums {
+ *  shape; forward the load leaves the sit bones while the thighs stay, so a cell gives in proportion to what it carries
+ *  above the thighs (assumptions). */
+function feltAfter({ direction, rest, whole, stays, depth, replay, into }: Leant): SeatSums {
   const relieved = { left: whole.right, right: whole.left, forward: whole.rear }[direction];
   const taking = { left: whole.left, right: whole.right, forward: whole.front }[direction];
   if (relieved <= 0 || taking <= 0) return seatSums(sensed(rest, replay), replay);
   const half = halves(replay)[direction];
-  const squared = direction === "forward";
+  const forward = direction === "forward";
   const gone = Math.min(relieved, (depth * whole.total) / 2);
-  const gains = 1 + ((squared ? arrivesInFront : 1) * gone) / taking;
+  const gains = 1 + ((forward ? arrivesInFront : 1) * gone) / taking;
   let weight = 0;
-  for (let cell = 0; cell < rest.length; cell++) {
-    const count = rest[cell] ?? 0;
-    if (half[cell] === 1) weight += squared ? count * count : count;
-  }
+  for (let cell = 0; cell < rest.length; cell++)
+    if (half[cell] === 1) weight += Math.max(0, (rest[cell] ?? 0) - stays);
   const { states, stuckAt } = replay;
   for (let cell = 0; cell < rest.length; cell++) {
     const count = rest[cell] ?? 0;
@@ -90,9 +91,19 @@ function feltAfter({ direction, rest, whole, depth, replay, into }: Leant): Seat
     if (state === "open") into[cell] = 0;
     else if (staysAsItIs(state)) into[cell] = stuckAt[cell] ?? 0;
     else if (half[cell] === 0) into[cell] = count * gains;
-    else into[cell] = Math.max(0, count - (gone * (squared ? count * count : count)) / weight);
+    else into[cell] = Math.max(0, count - (weight > 0 ? (gone * Math.max(0, count - stays)) / weight : 0));
   }
   return seatSums(into, replay);
+}
+
+/** Of the load of a mean cell: one in front that carries less lies beside the thighs. Assumption. */
+const underThighs = 0.5;
+
+/** Counts above empty of a cell under the thighs: the mean of those that carry load in the front half. */
+function thighLevel(rest: Float64Array, rear: Uint8Array): number {
+  const least = (underThighs * rest.reduce((sum, count) => sum + count, 0)) / rest.length;
+  const thighs = rest.filter((count, cell) => rear[cell] === 0 && count > least);
+  return thighs.length === 0 ? 0 : thighs.reduce((sum, count) => sum + count, 0) / thighs.length;
 }
 
 /** 1 for each cell on the half that a lean that way relieves. */
