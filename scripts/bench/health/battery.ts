@@ -5,6 +5,7 @@ import type { RecordedMinute } from "../../../server/domain/record/unit-record.t
 import { milliampHours, millivolts } from "../../../server/domain/units.ts";
 import { randomFrom } from "../../simulated-cushions/random.ts";
 import { day, hour } from "../../simulated-cushions/wall-clock.ts";
+import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, liveUnit } from "./fleet.ts";
 import { recordUntil } from "./record-of.ts";
 import { type BenchOptions, type Row, round, shareOf } from "./rows.ts";
@@ -75,7 +76,7 @@ export function capacityAfterTenCharges({ quick, seed }: BenchOptions): Row {
     unit: "share of units",
     bar: ">= 0.9",
     holds: value >= 0.9,
-    beside: `${units} units, told for ${told}; its 90 % interval covers ${round(shareOf(covered, told))}; each unit draws 1.5 % more or less than described, one standard deviation`,
+    beside: `${units} units, told for ${told}; its 90 % interval covers ${round(shareOf(covered, told))}; each unit draws 1.5 % more or less than described, one standard deviation${tooFewToTell(close, units, [0.9])}`,
   };
 }
 
@@ -87,7 +88,7 @@ const coverageRow = (what: string, covered: number, of: number, beside: string):
     unit: "share",
     bar: "0.86 to 0.94",
     holds: value >= 0.86 && value <= 0.94,
-    beside,
+    beside: `${beside}${tooFewToTell(covered, of, [0.86, 0.94])}`,
   };
 };
 

@@ -9,6 +9,7 @@ import { footprint, type GridModel, restingLoad } from "../../simulated-cushions
 import { countsPerKilogram } from "../../simulated-cushions/sensor-grid.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { couldTell } from "./dead-line-oracle.ts";
+import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, type Lived, liveUnit } from "./fleet.ts";
 import { gridMade } from "./overlay.ts";
 import { recordUntil } from "./record-of.ts";
@@ -84,7 +85,7 @@ export function deadLines({ quick, seed }: BenchOptions): Row {
     unit: "share",
     bar: ">= 0.98",
     holds: value >= 0.98,
-    beside: `${units} units, every line equally likely; an oracle that knows the load and the noise could tell ${round(shareOf(visible, units))}; of those found ${round(shareOf(visibleFound, visible))}`,
+    beside: `${units} units, every line equally likely; an oracle that knows the load and the noise could tell ${round(shareOf(visible, units))}; of those found ${round(shareOf(visibleFound, visible))}${tooFewToTell(found, units, [0.98])}`,
   };
 }
 
@@ -135,7 +136,7 @@ function brokenCells(check: CellCheck, seed: number): Row {
     unit: "share",
     bar: `>= ${check.least}`,
     holds: value >= check.least,
-    beside: `${check.units} units`,
+    beside: `${check.units} units${tooFewToTell(found, check.units, [check.least])}`,
   };
 }
 

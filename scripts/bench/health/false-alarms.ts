@@ -3,6 +3,7 @@ import { type OpenFinding, reconcileFindings } from "../../../server/domain/cond
 import type { Person } from "../../simulated-cushions/person.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { healthAt } from "./dead-zones.ts";
+import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, type Lived, liveUnit } from "./fleet.ts";
 import { type BenchOptions, type Row, round } from "./rows.ts";
 
@@ -31,6 +32,8 @@ export interface Alarms {
   readonly raised: ReadonlyMap<string, number>;
 }
 
+const daysAYear = 365.25;
+
 /** Sound units, assessed every third day, and everything that was raised. */
 export function soundFleet({ quick, seed }: BenchOptions): Alarms {
   const units = quick ? 10 : 100;
@@ -45,7 +48,7 @@ export function soundFleet({ quick, seed }: BenchOptions): Alarms {
     });
     for (const kind of raisedOver(lived, every)) raised.set(kind, (raised.get(kind) ?? 0) + 1);
   }
-  return { unitYears: (units * days) / 365.25, raised };
+  return { unitYears: (units * days) / daysAYear, raised };
 }
 
 function raisedOver(lived: Lived, every: number): string[] {
@@ -73,6 +76,6 @@ export function falseDeadZones({ unitYears, raised }: Alarms): Row {
     unit: "per unit-year",
     bar: "<= 0.1",
     holds: alarms / unitYears <= 0.1,
-    beside: `${alarms} in ${round(unitYears, 1)} unit-years, one in five a mimic of each sort; also raised: ${others.map(([kind, count]) => `${kind} ${count}`).join(", ") || "nothing"}`,
+    beside: `${alarms} in ${round(unitYears, 1)} unit-years, one in five a mimic of each sort; also raised: ${others.map(([kind, count]) => `${kind} ${count}`).join(", ") || "nothing"}${tooFewToTell(alarms, Math.round(unitYears * daysAYear), [0.1], daysAYear)}`,
   };
 }

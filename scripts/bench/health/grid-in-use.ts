@@ -4,6 +4,7 @@ import { randomFrom } from "../../simulated-cushions/random.ts";
 import type { GridModel } from "../../simulated-cushions/seat-load.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { foundAt, trueLoad } from "./dead-zones.ts";
+import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, liveUnit } from "./fleet.ts";
 import {
   bottoming,
@@ -60,7 +61,7 @@ export function turnedInserts({ quick, seed }: BenchOptions): Row {
     unit: "share",
     bar: ">= 0.95",
     holds: value >= 0.95,
-    beside: `${units} units; the way named rightly in ${round(shareOf(named, units))}; plain left-right mirrors alone ${mirrorsFound} of ${mirrors} (a body that sits evenly shows none)`,
+    beside: `${units} units; the way named rightly in ${round(shareOf(named, units))}; plain left-right mirrors alone ${mirrorsFound} of ${mirrors} (a body that sits evenly shows none)${tooFewToTell(found, units, [0.95])}`,
   };
 }
 

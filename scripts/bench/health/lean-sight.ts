@@ -2,6 +2,7 @@ import type { Fault } from "../../simulated-cushions/faults.ts";
 import { randomFrom } from "../../simulated-cushions/random.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { healthAt } from "./dead-zones.ts";
+import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, type Lived, liveUnit, type UnitOrder } from "./fleet.ts";
 import { type BenchOptions, type Row, round, shareOf } from "./rows.ts";
 
@@ -74,7 +75,7 @@ export function leanSight({ quick, seed }: BenchOptions): Row[] {
       unit: "share",
       bar: "0.86 to 0.94",
       holds: coverage >= 0.86 && coverage <= 0.94,
-      beside: `${errors.length} directions of ${units} units; of the ${sharp} neither seen nor missed nearly always: ${round(shareOf(sharpCovered, sharp))}`,
+      beside: `${errors.length} directions of ${units} units; of the ${sharp} neither seen nor missed nearly always: ${round(shareOf(sharpCovered, sharp))}${tooFewToTell(covered, errors.length, [0.86, 0.94])}`,
     },
     {
       name: "predicted lean visibility against replayed truth, mean absolute error",
