@@ -6,10 +6,18 @@ import { identityQuestionId } from "../domain/ids.ts";
 import { localTimeOf, type ZoneName } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
 import { answerIdentity, undoIdentity } from "../programme/answer-identity.ts";
+import { closePrivacyIncident } from "../programme/privacy-incident.ts";
 import type { Services } from "../services.ts";
 import { borrowerOfClinician } from "../store/clinic-people.ts";
-import { type IdentityQuestionInFull, identityQuestionFor, reattributionsOf } from "../store/identity.ts";
+import {
+  exchangedBetween,
+  type IdentityQuestionInFull,
+  identityQuestionFor,
+  offered,
+  reattributionsOf,
+} from "../store/identity.ts";
 import { loanById } from "../store/loans.ts";
+import { privacyIncidentOf } from "../store/privacy-incidents.ts";
 import { findingsDuring } from "../store/stretch-clues.ts";
 import { clinicActor, clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { readForm } from "./forms.ts";
@@ -38,6 +46,12 @@ export const identityRoutes = (services: Services): readonly Route[] => [
     path: "/clinic/identity/:id/undo",
     needs: "answer-whose-record",
     handle: (context) => undo(services, context),
+  },
+  {
+    method: "POST",
+    path: "/clinic/identity/:id/privacy",
+    needs: "answer-whose-record",
+    handle: (context) => closePrivacy(services, context),
   },
 ];
 
@@ -71,11 +85,14 @@ function show(
       unit={asked.unitSerial}
       question={{ ...question, start: startsAt, end: endsAt }}
       other={otherOf(services, context, question)}
-      moved={reattributionsOf(services.db, question.id).map((one) => ({
+      privacy={privacyIncidentOf(services.db, question.id)}
+      moved={filedBy(services, question).map((one) => ({
         unit: one.unitSerial,
         to:
           one.toLoanId === null
-            ? "nobody"
+            ? one.offeredTo === null
+              ? "nobody"
+              : "nobody, save what a colleague has confirmed too"
             : `loan ${loanById(services.db, one.toLoanId)?.reference ?? one.toLoanId}`,
         lay: one.lay,
         start: one.startsAt,
@@ -97,20 +114,29 @@ const putRightAt = ({ db }: Services, { question, unitSerial }: IdentityQuestion
     ({ kind }) => kind === "insert-turned",
   )?.clearedAt ?? null;
 
+/** By this answer, and by a colleague's that completed it. */
+const filedBy = ({ db }: Services, { id, loanId, otherLoanId }: IdentityQuestionInFull["question"]) => {
+  const own = reattributionsOf(db, id);
+  const between = otherLoanId === null ? [] : exchangedBetween(db, loanId, otherLoanId);
+  return [...own, ...between.filter(({ questionId }) => questionId !== id)];
+};
+
 /** Whose the other loan is: this clinician's person's, or a colleague's. null: it isn't known. */
 function otherOf(
   { db }: Services,
   context: AppContext,
-  { otherLoanId }: IdentityQuestionInFull["question"],
-): "own" | "colleague" | null {
+  { loanId, otherLoanId }: IdentityQuestionInFull["question"],
+): "own" | "colleague" | "agreed" | null {
   const other = otherLoanId === null ? null : loanById(db, otherLoanId);
   if (!other) return null;
-  return borrowerOfClinician(db, clinicianOf(context), other.borrowerId) ? "own" : "colleague";
+  if (borrowerOfClinician(db, clinicianOf(context), other.borrowerId)) return "own";
+  return offered(db, other.id, loanId).length > 0 ? "agreed" : "colleague";
 }
 
 const toldWords: Readonly<Record<string, string>> = {
   answered:
     "It is kept. Where a record was filed elsewhere, days and verdicts are being worked through again.",
+  privacy: "It is closed, with who was told.",
   undone: "It is filed as it was; days and verdicts are being worked through again.",
 };
 
@@ -160,4 +186,15 @@ function undo(services: Services, context: AppContext) {
   if (!asked) return context.notFound();
   undoIdentity(services, clinicActor(context), asked.question.id);
   return context.redirect(`/clinic/identity/${asked.question.id}?told=undone`, 303);
+}
+
+async function closePrivacy(services: Services, context: AppContext) {
+  const asked = askedOf(services, context);
+  if (!asked) return context.notFound();
+  const form = await readForm(context, z.object({ outcome: lineField(1_000) }));
+  if (!form.ok) return show(services, context, asked, form);
+  const question = asked.question.id;
+  const outcome = closePrivacyIncident(services, clinicActor(context), { question, ...form.value });
+  if (outcome.kind === "closed") return context.redirect(`/clinic/identity/${question}?told=privacy`, 303);
+  return show(services, context, asked, { typed: form.value, problems: { form: outcome.sentence } });
 }

@@ -11,6 +11,7 @@ import {
   stretchesOfClinicSince,
 } from "../store/clinic-stretches.ts";
 import { openIdentityQuestions } from "../store/identity.ts";
+import { openPrivacyIncidents } from "../store/privacy-incidents.ts";
 import { clinicFrame, clinicianOf } from "./clinic-frame.ts";
 import { nothingOnLoan, recordStates } from "./clinic-people-state.ts";
 import { type KnownOn, knownOnAsked } from "./known-on.ts";
@@ -48,6 +49,7 @@ async function showWorklist(services: Services, context: AppContext) {
         name: borrowerName,
         start: question.startsAt,
       }))}
+      privacy={known === null ? openPrivacyIncidents(services.db, clinician) : []}
       people={await peopleLines(services, clinician, known)}
       lastChecked={known === null ? lastCheckedFor(services.db, clinician) : null}
       days={daysListed}

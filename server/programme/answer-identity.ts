@@ -2,22 +2,25 @@ import { newId } from "../chance.ts";
 import type { Lay } from "../domain/identity-trouble/lay.ts";
 import { type IdentityQuestionId, reattributionId } from "../domain/ids.ts";
 import { type Refused, refused } from "../domain/lifecycle/refusal.ts";
-import type { Instant } from "../domain/units.ts";
+import { type Instant, instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
 import { borrowerOfClinician } from "../store/clinic-people.ts";
 import type { Database } from "../store/database.ts";
 import {
   answerIdentityQuestion,
+  exchangedBetween,
   type IdentityQuestionInFull,
   identityQuestionFor,
   insertReattribution,
+  offered,
   reattributionsOf,
   takenFrom,
   undoReattribution,
 } from "../store/identity.ts";
 import { type LoanRow, loanById } from "../store/loans.ts";
 import { askColleague } from "./ask-colleague.ts";
+import { openPrivacyIncident } from "./privacy-incident.ts";
 import type { StaffActor } from "./staff-actor.ts";
 
 export interface IdentityAnswer {
@@ -40,7 +43,8 @@ type AnswerRule =
   | "filed-already";
 
 /** A person says whose record it was. A colleague's person is the colleague's to decide about: asked to change places with
- *  one, the record here is filed under nobody, and the colleague is asked about theirs. Confirmed, a span of it can be filed under another loan or under nobody; ledger
+ *  one, the record here is filed under nobody, and the colleague is asked about theirs; when they have confirmed it too,
+ *  what both confirmed changes places. Confirmed, a span of it can be filed under another loan or under nobody; ledger
  *  and verdicts are then worked through again. What was recorded is not touched, and it can be undone. */
 export function answerIdentity(
   services: Services,
@@ -65,8 +69,6 @@ export function answerIdentity(
           id: reattributionId(newId(services.chance, "moved")),
           questionId: given.question,
           ...move,
-          startsAt: given.from,
-          endsAt: given.until,
           doneBy: actor.id,
           doneAt: at,
           undoneBy: null,
@@ -78,6 +80,8 @@ export function answerIdentity(
         answeredBy: actor.id,
         answeredAt: at,
       });
+      if (given.answer === "confirmed" && asked.question.kind === "swapped")
+        openPrivacyIncident(services, tx, actor, asked.question);
       const detail = {
         question: given.question,
         answer: given.answer,
@@ -107,6 +111,9 @@ interface Move {
   readonly fromLoanId: LoanRow["id"];
   readonly toLoanId: LoanRow["id"] | null;
   readonly lay: Lay | null;
+  readonly offeredTo: LoanRow["id"] | null;
+  readonly startsAt: Instant;
+  readonly endsAt: Instant;
 }
 
 function movesOf(
@@ -121,7 +128,8 @@ function movesOf(
   const loan = loanById(tx, question.loanId);
   if (!loan || !isWithin(loan, from, until, now))
     return refused("span-outside-loan", "The time has to lie within the loan, its end after its beginning.");
-  const own = { unitSerial: loan.unitSerial, fromLoanId: loan.id, lay: null };
+  const filed = { lay: null, offeredTo: null, startsAt: from, endsAt: until };
+  const own = { ...filed, unitSerial: loan.unitSerial, fromLoanId: loan.id };
   if (record === "nobody") return [{ ...own, toLoanId: null }];
   if (record !== "other") {
     if (takenFrom(tx, loan.id, { start: from, end: until }).length > 0)
@@ -134,20 +142,24 @@ function movesOf(
       "no-other-loan",
       "No other loan in force over that time is known to have changed places with it.",
     );
-  if (!borrowerOfClinician(tx, actor.id, other.borrowerId)) {
-    askColleague(services, tx, actor, { question, loan, other, from, until });
-    return [{ ...own, toLoanId: null }];
-  }
-  return [
-    { ...own, toLoanId: other.id },
-    { unitSerial: other.unitSerial, fromLoanId: other.id, toLoanId: loan.id, lay: null },
+  const changesPlaces = (startsAt: Instant, endsAt: Instant): Move[] => [
+    { ...own, startsAt, endsAt, toLoanId: other.id },
+    { ...filed, startsAt, endsAt, unitSerial: other.unitSerial, fromLoanId: other.id, toLoanId: loan.id },
   ];
+  if (borrowerOfClinician(tx, actor.id, other.borrowerId)) return changesPlaces(from, until);
+  const confirmedByBoth = offered(tx, other.id, loan.id).flatMap(({ startsAt, endsAt }) => {
+    const both = { start: instant(Math.max(startsAt, from)), end: instant(Math.min(endsAt, until)) };
+    return both.start < both.end ? changesPlaces(both.start, both.end) : [];
+  });
+  if (confirmedByBoth.length === 0) askColleague(services, tx, actor, { question, loan, other, from, until });
+  return [{ ...own, toLoanId: null, offeredTo: other.id }, ...confirmedByBoth];
 }
 
 const isWithin = (loan: LoanRow, from: Instant, until: Instant, now: Instant): boolean =>
   loan.startedAt !== null && from >= loan.startedAt && until > from && until <= (loan.endedAt ?? now);
 
-/** Takes back everything that was filed elsewhere by this answer. Both stay on record. */
+/** Takes back everything that was filed elsewhere by this answer, and with it what a colleague filed because of it. Both
+ *  stay on record. */
 export function undoIdentity(
   services: Services,
   actor: StaffActor,
@@ -161,7 +173,11 @@ export function undoIdentity(
         return refused("unknown-question", "There is no such question about a person on your list.");
       const open = reattributionsOf(tx, id).filter(({ undoneAt }) => undoneAt === null);
       if (open.length === 0) return refused("nothing-to-undo", "Nothing of it is filed elsewhere.");
-      for (const one of open) undoReattribution(tx, one.id, actor.id, at);
+      const withColleague = open.flatMap(({ fromLoanId, offeredTo }) =>
+        offeredTo === null ? [] : exchangedBetween(tx, fromLoanId, offeredTo),
+      );
+      for (const one of [...open, ...withColleague])
+        if (one.undoneAt === null) undoReattribution(tx, one.id, actor.id, at);
       appendAudit(tx, {
         at,
         actor,

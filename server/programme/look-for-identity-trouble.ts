@@ -12,7 +12,7 @@ import { identityQuestionId, type LoanId, type UnitSerial } from "../domain/ids.
 import { type Instant, instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
-import { openFindingsOf } from "../store/findings.ts";
+import { loansWithOpenFinding, openFindingsOf } from "../store/findings.ts";
 import {
   type IdentityQuestionRow,
   identityQuestionsOfLoan,
@@ -22,7 +22,7 @@ import {
 } from "../store/identity.ts";
 import { type LoanRow, loanById, openLoanOfUnit } from "../store/loans.ts";
 import { loanRecord } from "./loan-record.ts";
-import { gridFindingsOf, withdrawExplained } from "./withdraw-identity.ts";
+import { gridFindingsOf, loadStep, withdrawExplained } from "./withdraw-identity.ts";
 
 /** Asks whether what a unit recorded lately fits the person it is filed under. A question that is open, or that was
  *  answered about the same days, is not asked again; an open one that the grid explains by now is withdrawn. */
@@ -34,13 +34,19 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
   const lately = instant(now - lookedAt.lately);
   const sits = await sitsOf(services, loan, now);
   // A grid that has gone partly blind, or weighs otherwise, changes every load: that is the cushion, not the person.
-  const byLoad = gridFindingsOf(services.db, unit).length === 0 ? identityTroubles(sits, lately) : [];
-  const found = [...byLoad, ...turned(services, unit, now)].filter(
+  const faults = gridFindingsOf(services.db, unit);
+  const byLoad = faults.every(({ kind }) => kind === loadStep) ? identityTroubles(sits, lately) : [];
+  const news = [...byLoad, ...turned(services, unit, now)].filter(
     (trouble) => !identityQuestionsOfLoan(services.db, loan.id).some((asked) => covers(asked, trouble)),
   );
-  if (found.length === 0) return;
-  const isSwap = found.some(({ kind }) => kind === "swapped");
+  if (news.length === 0) return;
+  const isSwap = news.some(({ kind }) => kind === "swapped");
   const other = isSwap ? await changedPlacesWith(services, loan.id, loanSits(sits, lately), now) : null;
+  // A load that fell may be the cushion's, unless another's has risen to what it was.
+  const found = news.filter(
+    ({ kind }) => faults.length === 0 || kind === "turned" || (kind === "swapped" && other),
+  );
+  if (found.length === 0) return;
   services.db.transaction((tx) => {
     for (const trouble of found) {
       const id = identityQuestionId(newId(services.chance, "question"));
@@ -48,7 +54,7 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
         id,
         kind: trouble.kind,
         loanId: loan.id,
-        otherLoanId: trouble.kind === "swapped" ? (other?.loanId ?? null) : null,
+        otherLoanId: trouble.kind === "swapped" ? (other?.loan ?? null) : null,
         startsAt: trouble.span.start,
         endsAt: trouble.span.end,
         foundAt: now,
@@ -59,7 +65,7 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
         answeredBy: null,
         answeredAt: null,
       });
-      if (trouble.kind === "swapped" && other) nameOtherLoan(tx, other.id, loan.id);
+      if (trouble.kind === "swapped" && other?.question) nameOtherLoan(tx, other.question, loan.id);
       appendAudit(tx, {
         at: now,
         actor: { kind: "system" },
@@ -96,13 +102,15 @@ async function changedPlacesWith(
   loan: LoanId,
   own: LoanSits | null,
   now: Instant,
-): Promise<IdentityQuestionRow | null> {
+): Promise<{ readonly loan: LoanId; readonly question: IdentityQuestionRow["id"] | null } | null> {
   if (!own) return null;
-  for (const question of unansweredSwaps(services.db)) {
-    const other = question.loanId === loan ? null : loanById(services.db, question.loanId);
+  const asked = unansweredSwaps(services.db).map(({ id, loanId }) => ({ loan: loanId, question: id }));
+  const stepped = loansWithOpenFinding(services.db, loadStep).map((id) => ({ loan: id, question: null }));
+  for (const candidate of [...asked, ...stepped]) {
+    const other = candidate.loan === loan ? null : loanById(services.db, candidate.loan);
     if (!other) continue;
     const theirs = loanSits(await sitsOf(services, other, now), instant(now - lookedAt.lately));
-    if (theirs && changedPlaces(own, theirs)) return question;
+    if (theirs && changedPlaces(own, theirs)) return candidate;
   }
   return null;
 }

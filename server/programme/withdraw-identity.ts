@@ -29,6 +29,8 @@ const loadFindings: readonly FindingKind[] = [
   "zero-drift",
   "gain-or-weight",
 ];
+/** Another person is one of its own explanations: where the loads of two units have changed places, the likelier. */
+export const loadStep: FindingKind = "gain-or-weight";
 /** Troubles that were seen in the loads alone. */
 const askedByLoad: readonly IdentityTroubleKind[] = ["swapped", "two-people", "object", "other-seat"];
 /** A finding is dated by an assessment, and there is one a day. Assumption. */
@@ -74,5 +76,11 @@ export function withdrawExplained(services: Services, loan: LoanRow): void {
 }
 
 /** It was there in the days that were asked about. */
-const explains = ({ since }: FindingRow, { kind, answer, endsAt }: IdentityQuestionRow): boolean =>
-  answer === null && askedByLoad.includes(kind) && (endsAt === null || since <= endsAt + datedWithin);
+const explains = (
+  { kind: found, since }: FindingRow,
+  { kind, answer, endsAt, otherLoanId }: IdentityQuestionRow,
+): boolean =>
+  answer === null &&
+  askedByLoad.includes(kind) &&
+  !(found === loadStep && otherLoanId !== null) &&
+  (endsAt === null || since <= endsAt + datedWithin);

@@ -116,6 +116,34 @@ export const loansReceivingFrom = (db: Database, unit: UnitSerial) =>
     .all()
     .flatMap(({ id }) => (id === null ? [] : [id]));
 
+/** What the clinician of `from` has confirmed is not of their person and offered to the loan `to`; not taken back. */
+export const offered = (db: Database, from: LoanId, to: LoanId): readonly ReattributionRow[] =>
+  db
+    .select()
+    .from(reattribution)
+    .where(
+      and(
+        eq(reattribution.fromLoanId, from),
+        eq(reattribution.offeredTo, to),
+        isNull(reattribution.undoneAt),
+      ),
+    )
+    .all();
+
+/** What two loans have of each other's, undone ones too. */
+export const exchangedBetween = (db: Database, one: LoanId, other: LoanId): readonly ReattributionRow[] =>
+  db
+    .select()
+    .from(reattribution)
+    .where(
+      or(
+        and(eq(reattribution.fromLoanId, one), eq(reattribution.toLoanId, other)),
+        and(eq(reattribution.fromLoanId, other), eq(reattribution.toLoanId, one)),
+      ),
+    )
+    .orderBy(asc(reattribution.doneAt))
+    .all();
+
 export function insertReattribution(db: Database, row: ReattributionRow): void {
   db.insert(reattribution).values(row).run();
 }

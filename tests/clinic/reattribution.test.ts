@@ -246,7 +246,7 @@ test("a question is withdrawn when a fault of the grid turns out to explain it, 
   expect(answer("nobody")).toMatchObject({ kind: "refused", rule: "answered-already" });
 });
 
-test("with a colleague's person each files their own part: nobody's here, a question there, and each can undo", async () => {
+test("with a colleague's person it is nobody's here and a question there; when both have confirmed, the records change places, and either can undo", async () => {
   services.db
     .update(borrower)
     .set({ clinicianId: cast.otherClinician.id })
@@ -273,11 +273,18 @@ test("with a colleague's person each files their own part: nobody's here, a ques
   expect(answerIdentity(services, actor, theirAnswer)).toMatchObject({ rule: "unknown-question" });
   expect(answerIdentity(services, colleague, theirAnswer)).toEqual({ kind: "answered" });
   await review();
-  expect(sum(other.loan, "not-trusted")).toBe(100);
+  expect([sum(things.loan, "off"), sum(things.loan, "not-trusted")]).toEqual([100, 0]);
+  expect([sum(other.loan, "seated"), sum(other.loan, "not-trusted")]).toEqual([100, 0]);
+  const filed = await page(question, "clinician");
+  expect(filed).toContain("is filed under loan L-0001");
+  expect(filed).not.toContain("Person Two");
   // Nobody is asked a second time.
   expect(identityQuestionsOfLoan(services.db, things.loan)).toHaveLength(1);
   expect(undoIdentity(services, colleague, question)).toMatchObject({ rule: "unknown-question" });
   undoIdentity(services, actor, question);
+  await review();
+  expect(ledger(things.loan)).toEqual(mine);
+  expect(sum(other.loan, "not-trusted")).toBe(100);
   undoIdentity(services, colleague, asked?.id ?? question);
   await review();
   expect(ledger(things.loan)).toEqual(mine);

@@ -44,7 +44,12 @@ interface IdentityPageProps {
     readonly answeredAt: Instant | null;
   };
   /** Whose the loan is that it changed places with: null: not known. */
-  readonly other: "own" | "colleague" | null;
+  readonly other: "own" | "colleague" | "agreed" | null;
+  readonly privacy: {
+    readonly openedAt: Instant;
+    readonly outcome: string | null;
+    readonly closedAt: Instant | null;
+  } | null;
   readonly moved: readonly MovedShown[];
   readonly told: string | null;
   readonly typed: Typed;
@@ -103,6 +108,7 @@ export function IdentityPage(props: IdentityPageProps) {
         </p>
       )}
       <Moved {...props} moved={moved} />
+      <Privacy {...props} />
     </Page>
   );
 }
@@ -110,6 +116,7 @@ export function IdentityPage(props: IdentityPageProps) {
 const otherWords = {
   own: "changes places with the other loan's",
   colleague: "is nobody's here, and a colleague is asked about the other loan, which is of their person",
+  agreed: "changes places with the other loan's: a colleague has confirmed their part",
 } as const;
 
 function AnswerForm({ frame, question, other, typed, problems }: IdentityPageProps) {
@@ -203,6 +210,37 @@ function Moved({ frame, question, moved }: IdentityPageProps) {
           </button>
         </form>
       ) : null}
+    </section>
+  );
+}
+
+function Privacy({ frame, question, privacy, typed, problems }: IdentityPageProps) {
+  if (privacy === null) return null;
+  return (
+    <section id="privacy">
+      <h2>Privacy incident</h2>
+      <p>
+        Opened on {dateTimeWords(privacy.openedAt, frame.zone)}: two people’s records stood under each other’s
+        names.
+      </p>
+      {privacy.closedAt === null ? (
+        <form class="form" method="post" action={`/clinic/identity/${question.id}/privacy`}>
+          <CsrfField signedIn={frame.signedIn} />
+          <Field
+            label="Who was told, and what was decided"
+            name="outcome"
+            rows={2}
+            hint="As local policy says. Name roles, not people outside the programme."
+            value={typedText(typed, "outcome")}
+            error={problems?.outcome}
+          />
+          <button type="submit">Close it</button>
+        </form>
+      ) : (
+        <p>
+          Closed on {dateTimeWords(privacy.closedAt, frame.zone)}: {privacy.outcome}
+        </p>
+      )}
     </section>
   );
 }

@@ -28,12 +28,20 @@ export interface WhoseLine {
   readonly start: Instant;
 }
 
+export interface PrivacyLine {
+  readonly question: string;
+  readonly name: string;
+  readonly openedAt: Instant;
+}
+
 interface WorklistPageProps {
   readonly frame: ClinicFrame;
   readonly worklist: ClinicWorklist;
   readonly incidents: readonly IncidentLine[];
   /** Records that may not be of the person they are filed under. */
   readonly whose: readonly WhoseLine[];
+  /** Mix-ups of two people's records that nobody has been told of yet. */
+  readonly privacy: readonly PrivacyLine[];
   readonly people: readonly PersonLine[];
   readonly lastChecked: Instant | null;
   readonly days: number;
@@ -56,6 +64,7 @@ export function WorklistPage(props: WorklistPageProps) {
           Your own people, the last {days} days. {checked}
         </p>
         <IncidentLines lines={props.incidents} zone={frame.zone} />
+        <Privacy lines={props.privacy} frame={frame} />
         <Whose lines={props.whose} frame={frame} />
         {worklist.entries.length === 0 ? (
           <p class="empty">Nobody's record asks a question: no gap and no thin stretch is open. {checked}</p>
@@ -101,6 +110,28 @@ export function WorklistPage(props: WorklistPageProps) {
         </section>
       </LiveRegion>
     </Page>
+  );
+}
+
+function Privacy({ lines, frame }: { lines: readonly PrivacyLine[]; frame: ClinicFrame }) {
+  if (lines.length === 0) return null;
+  return (
+    <section id="privacy">
+      <h2>Privacy incidents</h2>
+      <ul class="worklist">
+        {lines.map(({ question, name, openedAt }) => (
+          <li>
+            <div>
+              <p class="sentence">{name}. Their record and another’s stood under each other’s names.</p>
+              <p class="since">Open since {dateTimeWords(openedAt, frame.zone)}</p>
+            </div>
+            <p class="next">
+              <a href={`/clinic/identity/${question}#privacy`}>Say who was told</a>
+            </p>
+          </li>
+        ))}
+      </ul>
+    </section>
   );
 }
 

@@ -1,7 +1,14 @@
 import { index, integer, sqliteTable, text } from "drizzle-orm/sqlite-core";
 import type { IdentityTroubleKind } from "../../domain/identity-trouble/identity-trouble.ts";
 import type { Lay } from "../../domain/identity-trouble/lay.ts";
-import type { IdentityQuestionId, LoanId, ReattributionId, StaffId, UnitSerial } from "../../domain/ids.ts";
+import type {
+  IdentityQuestionId,
+  LoanId,
+  PrivacyIncidentId,
+  ReattributionId,
+  StaffId,
+  UnitSerial,
+} from "../../domain/ids.ts";
 import { instantColumn } from "./columns.ts";
 import { unit } from "./equipment.ts";
 import { loan } from "./loans.ts";
@@ -61,6 +68,10 @@ export const reattribution = sqliteTable(
     toLoanId: text("to_loan_id")
       .$type<LoanId>()
       .references(() => loan.id),
+    /** Nobody's until the clinician of that loan, a colleague's person's, has confirmed that it is theirs. */
+    offeredTo: text("offered_to")
+      .$type<LoanId>()
+      .references(() => loan.id),
     /** null: as it was recorded. */
     lay: text("lay").$type<Lay>(),
     startsAt: instantColumn("starts_at").notNull(),
@@ -79,5 +90,41 @@ export const reattribution = sqliteTable(
     index("reattribution_from").on(table.fromLoanId),
     index("reattribution_to").on(table.toLoanId),
     index("reattribution_unit").on(table.unitSerial),
+  ],
+);
+
+/** A record stood under the wrong name: opened when a mix-up is confirmed, closed by who was told. Taking the answer back
+ *  does not close it. */
+export const privacyIncident = sqliteTable(
+  "privacy_incident",
+  {
+    id: text("id").$type<PrivacyIncidentId>().primaryKey(),
+    questionId: text("question_id")
+      .$type<IdentityQuestionId>()
+      .notNull()
+      .references(() => identityQuestion.id),
+    loanId: text("loan_id")
+      .$type<LoanId>()
+      .notNull()
+      .references(() => loan.id),
+    /** null: whose record it was is not known. */
+    otherLoanId: text("other_loan_id")
+      .$type<LoanId>()
+      .references(() => loan.id),
+    openedBy: text("opened_by")
+      .$type<StaffId>()
+      .notNull()
+      .references(() => staff.id),
+    openedAt: instantColumn("opened_at").notNull(),
+    /** Who was told, and what was decided. null: open. */
+    outcome: text("outcome"),
+    closedBy: text("closed_by")
+      .$type<StaffId>()
+      .references(() => staff.id),
+    closedAt: instantColumn("closed_at"),
+  },
+  (table) => [
+    index("privacy_incident_loan").on(table.loanId),
+    index("privacy_incident_other").on(table.otherLoanId),
   ],
 );
