@@ -34,10 +34,8 @@ async function showLines(services: Services, context: AppContext) {
   const loans = loansOfPerson(db, person.id, known?.end ?? null);
   const range = sinceLent(rangeAsked(services, context, known), loans, services);
   const all = await personDays(services, person.id, loans, range, known);
-  const unit = loans.find(({ unitSerial }) => unitSerial === context.req.query("unit"))?.unitSerial ?? null;
-  const kept = new Set(
-    loans.filter(({ unitSerial }) => unit === null || unitSerial === unit).map(({ id }) => id),
-  );
+  const only = loans.find(({ id }) => id === context.req.query("loan")) ?? null;
+  const kept = new Set((only === null ? loans : [only]).map(({ id }) => id));
   const told = ofLoans(all, kept);
   const figure = figures.find((one) => one === context.req.query("figure")) ?? "due";
   const serials = new Map(loans.map(({ id, unitSerial }) => [id, unitSerial]));
@@ -55,7 +53,7 @@ async function showLines(services: Services, context: AppContext) {
       frame={clinicFrame(services, context, `/clinic/people/${person.id}`)}
       person={person}
       figure={figure}
-      unit={unit}
+      only={only === null ? null : { loan: only.id, unit: only.unitSerial }}
       first={range.first}
       last={range.last}
       sum={sumWords(figure, lines)}

@@ -16,7 +16,7 @@ export function qualityShown(
     if (rows.length === 0) return [];
     const own = reliefs.get(id) ?? [];
     const unseen = hidden.filter(({ loan }) => loan === id).map(({ words }) => words);
-    return [{ unit: unitSerial, unseen, ...reliefQuality(own, seatedRuns(rows)) }];
+    return [{ loan: id, unit: unitSerial, unseen, ...reliefQuality(own, seatedRuns(rows)) }];
   });
 }
 

@@ -1,10 +1,11 @@
 import { eq } from "drizzle-orm";
-import { afterEach, beforeEach, describe, expect, test } from "vitest";
-import { loanId, type StretchId } from "../../server/domain/ids.ts";
+import { afterEach, beforeEach, describe, expect, test, vi } from "vitest";
+import { loanId, type StretchId, stretchId } from "../../server/domain/ids.ts";
 import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import { addDays, dayBounds, instantAt, localDay } from "../../server/domain/time/local-day.ts";
 import { loan } from "../../server/store/schema/loans.ts";
 import { ledgerDay } from "../../server/store/schema/record.ts";
+import { stretch } from "../../server/store/schema/verdicts.ts";
 import { verdictHistory } from "../../server/store/verdicts.ts";
 import { type TestServices, testServices, testZone, things } from "../support/cast.ts";
 import { type ClinicApp, clinicApp, person } from "./clinic-app.ts";
@@ -126,6 +127,52 @@ describe("a person's page", () => {
     expect((await page(`${person}?days=never&until=soon`)).text.match(/class="ribbon-date"/g)).toHaveLength(
       14,
     );
+  });
+
+  test("two years of record open by as many queries as a fortnight, and no range unpacks more than a year and a day", async () => {
+    const asked = async (query: string) => {
+      const { driver } = services.database;
+      const prepare = driver.prepare.bind(driver);
+      const read = vi.spyOn(services.telemetry, "read");
+      let queries = 0;
+      driver.prepare = (source: string) => {
+        queries += 1;
+        return prepare(source);
+      };
+      const { status, text } = await page(`${person}?${query}`);
+      driver.prepare = prepare;
+      const days = read.mock.calls.reduce((sum, [, { start, end }]) => sum + (end - start) / 86_400_000, 0);
+      read.mockRestore();
+      expect(status).toBe(200);
+      return { queries, days, ribbons: text.match(/class="ribbon-date"/g)?.length };
+    };
+    const few = await asked("days=14");
+    services.db
+      .update(loan)
+      .set({ startedAt: instantAt(addDays(gapDay, -730), 0, 0, testZone) })
+      .run();
+    const [row] = services.db.select().from(ledgerDay).all();
+    const [one] = services.db.select().from(stretch).all();
+    if (!row || !one) throw new Error("no day");
+    services.db.transaction((tx) => {
+      for (let ago = 12; ago < 730; ago += 1) {
+        const day = addDays(gapDay, -ago);
+        const { start, end } = dayBounds(day, testZone);
+        const moved = { ...row, day, startsAt: start, endsAt: end };
+        tx.insert(ledgerDay).values(moved).run();
+        const times = { startsAt: instantAt(day, 14, 0, testZone), endsAt: instantAt(day, 17, 0, testZone) };
+        const id = stretchId(`stretch_${ago}`);
+        tx.insert(stretch)
+          .values({ ...one, id, ...times })
+          .run();
+      }
+    });
+    expect(few.queries).toBeGreaterThan(0);
+    expect(await asked("days=14")).toEqual(few);
+    const most = await asked("days=800");
+    expect(most.queries).toBe(few.queries);
+    expect(most.ribbons).toBe(366);
+    expect(most.days).toBeLessThan(368);
   });
 
   test("days are asked for from and to, and earlier and later keep their number", async () => {

@@ -1,7 +1,8 @@
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import type { StretchId } from "../../server/domain/ids.ts";
-import { stretch } from "../../server/store/schema/verdicts.ts";
-import { type TestServices, testServices } from "../support/cast.ts";
+import { borrower } from "../../server/store/schema/loans.ts";
+import { learned, stretch } from "../../server/store/schema/verdicts.ts";
+import { cast, type TestServices, testServices } from "../support/cast.ts";
 import { type ClinicApp, clinicApp } from "./clinic-app.ts";
 import { judged, recordedFortnight } from "./recorded-fortnight.ts";
 
@@ -54,6 +55,21 @@ describe("a gap's page", () => {
     services.db.update(stretch).set({ filledAt: services.clock.now() }).run();
     await judged(services);
     expect((await page(`/clinic/gaps/${gap}`)).text).toContain("The router was being moved.");
+  });
+
+  test("what two clinicians learned of the same gap stays, each in their own words and with their own name", async () => {
+    const write = (side: string, text: string, who: "clinician" | "otherClinician") =>
+      send(`/clinic/gaps/${gap}/learned`, { agrees: "no", side, text }, who);
+    expect((await write("link", "Not theirs to answer yet.", "otherClinician")).status).toBe(404);
+    expect((await write("link", "The router was being moved.", "clinician")).status).toBe(303);
+    // The person moves to a colleague's list.
+    services.db.update(borrower).set({ clinicianId: cast.otherClinician.id }).run();
+    services.clock.move(60_000);
+    expect((await write("handling", "It stood unplugged.", "otherClinician")).status).toBe(303);
+    const { text } = await page(`/clinic/gaps/${gap}`, "otherClinician");
+    for (const words of ["The router was being moved.", "It stood unplugged."]) expect(text).toContain(words);
+    for (const who of ["clinician", "otherClinician"] as const) expect(text).toContain(cast[who].name);
+    expect(services.db.select().from(learned).all()).toHaveLength(2);
   });
 
   test("asks for a reason and loses nothing that was typed", async () => {

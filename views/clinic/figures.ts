@@ -29,15 +29,15 @@ export const figureNames: Readonly<Record<Figure, string>> = {
   longest: "Longest sit without a relief seen",
 };
 
-/** Address of the lines behind a figure of the days shown; of one unit alone where `unit` is given. */
-export type LinesOf = (figure: Figure, unit?: string) => string;
+/** Address of the lines behind a figure of the days shown; of one loan alone where `loan` is given. */
+export type LinesOf = (figure: Figure, loan?: string) => string;
 
 export const linesAddress =
   (person: string, { first, last }: { readonly first: string; readonly last: string }): LinesOf =>
-  (figure, unit) =>
+  (figure, loan) =>
     `/clinic/people/${person}/lines?${new URLSearchParams({
       figure,
       from: first,
       to: last,
-      ...(unit === undefined ? {} : { unit }),
+      ...(loan === undefined ? {} : { loan }),
     })}`;

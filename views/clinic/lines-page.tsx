@@ -27,8 +27,8 @@ interface LinesPageProps {
   readonly frame: ClinicFrame;
   readonly person: { readonly id: string; readonly name: string };
   readonly figure: Figure;
-  /** The unit that alone is meant; null: all of them. */
-  readonly unit: string | null;
+  /** The loan that alone is meant, with its unit; null: all of them. */
+  readonly only: { readonly loan: string; readonly unit: string } | null;
   readonly first: LocalDay;
   readonly last: LocalDay;
   /** What the lines come to. */
@@ -48,7 +48,7 @@ export function LinesPage(props: LinesPageProps) {
     figure,
     from: props.first,
     to: props.last,
-    ...(props.unit === null ? {} : { unit: props.unit }),
+    ...(props.only === null ? {} : { loan: props.only.loan }),
   };
   return (
     <Page {...frame} title={`${figureNames[figure]}, ${person.name}`}>
@@ -60,7 +60,7 @@ export function LinesPage(props: LinesPageProps) {
       <KnownOnNotice frame={frame} href={`${path}?${new URLSearchParams(query)}`} />
       <p class="sentence">
         {dayWords(props.first)} to {dayWords(props.last)}
-        {props.unit === null ? "" : `, as unit ${props.unit} recorded them`}: {props.sum}.
+        {props.only === null ? "" : `, as unit ${props.only.unit} recorded them`}: {props.sum}.
       </p>
       {lines.length === 0 ? (
         <p class="empty">No line of the record stands behind this figure in these days.</p>

@@ -69,7 +69,7 @@ export function PersonPage(props: PersonPageProps) {
   const of = (which: "plan" | "note") =>
     form?.which === which ? { problems: form.problems, typed: form.typed } : {};
   const address = linesAddress(person.id, props.range);
-  const lines: typeof address = (figure, unit) => asKnown(frame.knownOn, address(figure, unit));
+  const lines: typeof address = (figure, loan) => asKnown(frame.knownOn, address(figure, loan));
   return (
     <Page {...frame} title={person.name}>
       <p class="lead">

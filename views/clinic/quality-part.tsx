@@ -3,6 +3,7 @@ import { durationWords } from "../layout/words.ts";
 import type { LinesOf } from "./figures.ts";
 
 export interface QualityShown extends ReliefQuality {
+  readonly loan: string;
   readonly unit: string;
   /** What this unit could not see well in these days. */
   readonly unseen: readonly string[];
@@ -23,30 +24,30 @@ export function QualityPart({ units, lines }: { units: readonly QualityShown[]; 
 }
 
 function OfUnit({ one, title, lines }: { one: QualityShown; title: boolean; lines: LinesOf }) {
-  const { unit, longestWithout: longest } = one;
+  const { loan, unit, longestWithout: longest } = one;
   return (
     <>
       {title ? <h3>As unit {unit} saw them</h3> : null}
       <dl class="facts">
         <dt>Complete reliefs seen</dt>
         <dd>
-          <a href={lines("reliefs", unit)}>{one.complete}</a>
+          <a href={lines("reliefs", loan)}>{one.complete}</a>
         </dd>
         <dt>Held, the middle one</dt>
         <dd>
-          <Middle value={one.hold} words={(hold) => `${Math.round(hold)} s`} href={lines("reliefs", unit)} />
+          <Middle value={one.hold} words={(hold) => `${Math.round(hold)} s`} href={lines("reliefs", loan)} />
         </dd>
         <dt>Load that left the relieved side, the middle one</dt>
         <dd>
           <Middle
             value={one.depth}
             words={(depth) => `${Math.round(100 * depth)}\u00a0%`}
-            href={lines("reliefs", unit)}
+            href={lines("reliefs", loan)}
           />
         </dd>
         <dt>To the left and to the right</dt>
         <dd>
-          <a href={lines("left", unit)}>{one.left}</a> and <a href={lines("right", unit)}>{one.right}</a>
+          <a href={lines("left", loan)}>{one.left}</a> and <a href={lines("right", loan)}>{one.right}</a>
           {one.unseen.length === 0 ? "" : ": a balance this unit could not have told"}
         </dd>
         <dt>Longest sit without a relief seen</dt>
@@ -55,7 +56,7 @@ function OfUnit({ one, title, lines }: { one: QualityShown; title: boolean; line
             "no sitting recorded"
           ) : (
             <>
-              <a href={lines("longest", unit)}>{durationWords(longest.end - longest.start)}</a>, within the
+              <a href={lines("longest", loan)}>{durationWords(longest.end - longest.start)}</a>, within the
               record; a gap ends it
             </>
           )}
