@@ -53,20 +53,23 @@ const dueLines = (
   { told, unitOf, explained }: LinesAsked,
   keeps: (outcome: "met" | "missed" | "not-assessable") => boolean,
 ): LedgerLine[] =>
-  told.ledger.flatMap((row) =>
-    explainDue(row, told, explained)
-      .filter(({ outcome }) => keeps(outcome))
-      .map(({ dueAt, outcome, why, href }) => ({
-        day: row.day,
-        at: dueAt,
-        until: null,
-        what: dueWords[outcome],
-        unit: unitOf(row.loanId),
-        why,
-        href,
-        counts: true,
-      })),
-  );
+  told.ledger
+    .flatMap((row) =>
+      explainDue(row, told, explained)
+        .filter(({ outcome }) => keeps(outcome))
+        .map(({ dueAt, outcome, why, href }) => ({
+          day: row.day,
+          at: dueAt,
+          until: null,
+          what: dueWords[outcome],
+          unit: unitOf(row.loanId),
+          why,
+          href,
+          counts: true,
+        })),
+    )
+    // A gap's own are worked out after the one that was due beside it.
+    .sort((one, other) => one.at - other.at);
 
 const dueWords = {
   met: "due and met",

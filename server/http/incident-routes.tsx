@@ -45,6 +45,7 @@ function showIncident(services: Services, context: AppContext) {
       }}
       foundAt={incident.foundAt}
       units={units}
+      named={staff.role === "clinician" ? "Person" : staff.role === "coordinator" ? "Loan" : "Unit"}
       others={all.length - units.length}
     />,
   );

@@ -5,7 +5,7 @@ import type { LocalDay } from "../../server/domain/time/local-day.ts";
 import { addDays, dayBounds, instantAt, localDay } from "../../server/domain/time/local-day.ts";
 import { loan } from "../../server/store/schema/loans.ts";
 import { ledgerDay } from "../../server/store/schema/record.ts";
-import { stretch } from "../../server/store/schema/verdicts.ts";
+import { stretch, verdict } from "../../server/store/schema/verdicts.ts";
 import { verdictHistory } from "../../server/store/verdicts.ts";
 import { type TestServices, testServices, testZone, things } from "../support/cast.ts";
 import { type ClinicApp, clinicApp, person } from "./clinic-app.ts";
@@ -33,6 +33,24 @@ describe("the worklist", () => {
     expect(text).toContain("No record from 14:00 to 17:00 on 1 May 2026 (3 h): can't tell yet");
     expect(text).toContain(`href="/clinic/gaps/${gap}"`);
     expect(text).toMatch(/Ring and ask|Have it benched/);
+  });
+
+  test("offers no call to anybody that is expected to tell nothing", async () => {
+    const [held] = verdictHistory(services.db, gap);
+    if (!held) throw new Error("no verdict");
+    const [first, ...more] = held.verdict.settle.filter(({ test }) => test === "ring" || test === "visit");
+    if (!first || more.length === 0) throw new Error("no tests");
+    const useless = { ...first, test: "ring", expectedBits: 0.001, effortMinutes: 1 };
+    const worth = { ...first, test: "visit", expectedBits: 0.2, effortMinutes: 90 };
+    const offered = async (settle: (typeof held.verdict)["settle"]) => {
+      services.db
+        .update(verdict)
+        .set({ verdict: { ...held.verdict, settle } })
+        .run();
+      return /class="button"[^>]*>([^<]*)</.exec((await page("/clinic")).text)?.[1];
+    };
+    expect(await offered([useless, worth])).toBe("Ask for a visit");
+    expect(await offered([useless])).toBe("Read why");
   });
 
   test("an empty list says so, and another clinician's people are not on it", async () => {

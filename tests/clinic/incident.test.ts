@@ -79,10 +79,13 @@ test("each desk reads of an incident what it may know", async () => {
   await review();
   const [incident] = incidentsSince(services.db, ago(600));
   const path = `/incidents/${incident?.id}`;
-  expect(await page(path, "clinician")).toMatch(/Person One[\s\S]*4 more units/);
+  const clinic = await page(path, "clinician");
+  expect(clinic).toMatch(/<th scope="col">Person<\/th>[\s\S]*Person One[\s\S]*4 more units/);
+  expect(clinic).toContain("nobody is to be rung about their own record while this goes on");
   const bench = await page(path, "technician");
   expect(bench).toContain("CU-000503");
   expect(bench).not.toContain("Person");
+  expect(bench).toContain('<th scope="col">Unit</th>');
   expect(await page(path, "coordinator")).toContain("L-053");
 });
 

@@ -92,6 +92,19 @@ describe("every figure opens the lines it was made of", () => {
     expect(only).toContain(`href="/clinic/gaps/${gap}"`);
   });
 
+  test("lines stand in the order of their time, however the day's ledger was worked out", async () => {
+    const [day] = ledgerDaysOf(services.db, things.loan, gapDay, gapDay);
+    if (!day) throw new Error("no day");
+    const due = day.due.toReversed();
+    saveLedgerDays(services.db, [{ ...day, due }], { reviewedAt: services.clock.now(), zone: testZone });
+    const { rows } = await lines(
+      fact((await page(`${person}?from=${gapDay}&to=${gapDay}`)).text, "Due in all").href,
+    );
+    const times = rows.map((row) => /(\d\d:\d\d)/.exec(row)?.[1] ?? "");
+    expect(times).toHaveLength(24);
+    expect(times).toEqual([...times].sort());
+  });
+
   test("a line that can't be told says why and leads to its gap", async () => {
     const { href } = fact((await page(person)).text, "Can't be told");
     for (const row of (await lines(href)).rows) {

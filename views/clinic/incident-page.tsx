@@ -21,12 +21,14 @@ interface IncidentPageProps {
   readonly line: IncidentLine;
   readonly foundAt: Instant;
   readonly units: readonly IncidentUnitLine[];
+  /** What their names are to this reader. */
+  readonly named: "Person" | "Loan" | "Unit";
   /** Units in it that this reader has nothing to do with. */
   readonly others: number;
 }
 
 /** Many units silent at once: one thing to look at, with an end, in place of one question each. */
-export function IncidentPage({ frame, line, foundAt, units, others }: IncidentPageProps) {
+export function IncidentPage({ frame, line, foundAt, units, named, others }: IncidentPageProps) {
   const { zone } = frame;
   return (
     <Page {...frame} title="Silent together">
@@ -40,8 +42,8 @@ export function IncidentPage({ frame, line, foundAt, units, others }: IncidentPa
         <p class="verdict-sentence">{incidentSentence(line, zone)}</p>
         <p>{line.meaning}</p>
         <Caution>
-          Silence of the units says nothing about whether reliefs were done. Keep to the skin-check plan;
-          nobody is to be rung about their own record while this goes on.
+          Silence of the units says nothing about whether reliefs were done. Keep to the skin-check plan
+          {line.end === null ? "; nobody is to be rung about their own record while this goes on" : ""}.
         </Caution>
         <dl class="facts">
           <dt>First silent</dt>
@@ -73,7 +75,7 @@ export function IncidentPage({ frame, line, foundAt, units, others }: IncidentPa
               <caption>Each with when its record stopped and when it was heard again</caption>
               <thead>
                 <tr>
-                  <th scope="col">Unit</th>
+                  <th scope="col">{named}</th>
                   <th scope="col">No record from</th>
                   <th scope="col">Back</th>
                 </tr>

@@ -5,7 +5,7 @@ import { CsrfField } from "../layout/forms.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import { AskForFrame } from "./ask-for-frame.tsx";
 import type { ClinicFrame } from "./frame.ts";
-import { worthDoing } from "./settle-part.tsx";
+import { isWorthDoing } from "./settle-part.tsx";
 
 /** A test that another desk was asked for. */
 export interface TestRequestLine {
@@ -36,7 +36,7 @@ export const testNames: Readonly<Record<string, string>> = {
 
 /** The first test worth doing as a button; the next one for another desk beside it, and what was asked for already. */
 export function NextTest({ frame, stretch, verdict, frameAsked, grid, requests }: NextTestProps) {
-  const worth = verdict.settle.filter(({ expectedBits }) => expectedBits >= worthDoing);
+  const worth = verdict.settle.filter(isWorthDoing);
   const first = worth[0]?.test;
   const open = new Set(requests.filter(({ doneAt }) => doneAt === null).map(({ test }) => test));
   const forOthers = worth.filter(({ test }) => testNames[test] !== undefined && !open.has(test));

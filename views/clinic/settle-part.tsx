@@ -5,14 +5,15 @@ const deskNames = { stores: "Stores", bench: "Bench", clinic: "you" } as const;
 const doneBy = ({ test, desk }: SettlingTest): string =>
   test === "ask-for-frame" ? "you, by a press of the button" : deskNames[desk];
 
-/** Below this a test is expected to tell nothing worth anyone's time. */
-export const worthDoing = 0.02;
+/** Below so many bits a test is expected to tell nothing worth anyone's time, a call to a person least of all. Assumption. */
+const worthDoing = 0.02;
+export const isWorthDoing = ({ expectedBits }: SettlingTest): boolean => expectedBits >= worthDoing;
 
 /** What would settle it, best first. */
 /** @param props.children the first test as something to press */
 export function SettlePart(props: { tests: readonly SettlingTest[]; settled: boolean; children?: Child }) {
   const { settled } = props;
-  const tests = props.tests.filter(({ expectedBits }) => expectedBits >= worthDoing);
+  const tests = props.tests.filter(isWorthDoing);
   const call = tests.find(({ wording }) => wording !== null);
   return (
     <section id="settle">

@@ -11,6 +11,7 @@ import { agoWords, dateTimeWords, durationWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
 import { troubleWords } from "./identity-words.ts";
 import { asKnown, KnownOnForm, KnownOnNotice } from "./known-on.tsx";
+import { isWorthDoing } from "./settle-part.tsx";
 import { nextStepWords } from "./side-words.ts";
 
 export interface PersonLine {
@@ -164,7 +165,7 @@ function Whose({ lines, frame }: { lines: readonly WhoseLine[]; frame: ClinicFra
 function Row({ entry, frame }: { entry: WorklistEntry; frame: ClinicFrame }) {
   const [first, ...more] = entry.questions;
   const last = more.at(-1) ?? first;
-  const step = first.verdict.outcome === "not-settled" ? last.verdict.settle[0] : undefined;
+  const step = first.verdict.outcome === "not-settled" ? last.verdict.settle.find(isWorthDoing) : undefined;
   return (
     <li>
       <div>
