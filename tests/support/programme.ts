@@ -37,50 +37,79 @@ export interface Programme {
   readonly clock: MovableClock;
   readonly staff: Readonly<Record<Role, StaffId>>;
   actor(role: Role): StaffActor;
-  /** A page of somebody who has signed in through the form, as they see it after that. */
-  signedIn(browser: Browser, role: Role, options?: BrowserContextOptions): Promise<Page>;
+  /** A page of somebody who has signed in through the form, as they see it after that.
+   *  @param login of a colleague; left out: the first who was engaged for that desk */
+  signedIn(
+    browser: Browser,
+    role: Role,
+    options?: BrowserContextOptions & { readonly login?: string },
+  ): Promise<Page>;
+  /** Somebody more for a desk, who signs in as `login`. */
+  engage(role: Role, login: string, name: string): Promise<StaffId>;
+  /** Stops the service and starts it again on the same folder and ports. */
+  restart(): Promise<void>;
   stop(): Promise<void>;
 }
 
 /** The service alone, as on its first start: no staff, nothing in stock.
  *  @param startsAt not after the real time and at most weeks before it: TLS looks at the real clock, and the
  *  certificates made here have to be valid by it */
-export async function startEmptyService(
-  startsAt: Instant,
-): Promise<{ running: RunningService; clock: MovableClock; stop: () => Promise<void> }> {
+export async function startEmptyService(startsAt: Instant): Promise<{
+  running: RunningService;
+  clock: MovableClock;
+  restart: () => Promise<RunningService>;
+  stop: () => Promise<void>;
+}> {
   const dataFolder = mkdtempSync(join(tmpdir(), "cushionry-story-"));
   const clock = movableClock(startsAt);
-  const running = await startService({
-    config: { port: 0, mqttPort: 0, dataFolder, baseUrl: null, zone: testZone, frontBroker: null },
-    clock,
-    chance: seededChance(dataFolder),
-    log: pino({ level: process.env.STORY_LOG ?? "silent" }),
-  });
+  const chance = seededChance(dataFolder);
+  const startOn = (port: number, mqttPort: number) =>
+    startService({
+      config: { port, mqttPort, dataFolder, baseUrl: null, zone: testZone, frontBroker: null },
+      clock,
+      chance,
+      log: pino({ level: process.env.STORY_LOG ?? "silent" }),
+    });
+  const running = await startOn(0, 0);
+  let now = running;
+  const restart = async () => {
+    await now.stop();
+    now = await startOn(Number(new URL(running.url).port), running.mqttPort);
+    return now;
+  };
   const stop = async () => {
-    await running.stop();
+    await now.stop();
     rmSync(dataFolder, { recursive: true, force: true });
   };
-  return { running, clock, stop };
+  return { running, clock, restart, stop };
 }
 
 /** @param startsAt as for `startEmptyService` */
 export async function startProgramme(startsAt: Instant): Promise<Programme> {
-  const { running, clock, stop } = await startEmptyService(startsAt);
-  const staff = await engageStaff(running);
+  const { running: first, clock, restart, stop } = await startEmptyService(startsAt);
+  const staff = await engageStaff(first);
+  let running = first;
   const programme: Programme = {
-    url: running.url,
-    running,
+    url: first.url,
+    get running() {
+      return running;
+    },
     clock,
     staff,
     actor: (role) => ({ kind: "staff", id: staff[role] }),
-    signedIn: (browser, role, options) => signIn(running.url, browser, role, options),
+    signedIn: (browser, role, options) => signIn(first.url, browser, role, options),
+    engage: (role, login, name) => engage(running, staff.administrator, { role, login, name }),
+    restart: async () => {
+      running = await restart();
+    },
     stop,
   };
   stockUp(programme);
   return programme;
 }
 
-async function engageStaff({ services, setUpLink }: RunningService): Promise<Record<Role, StaffId>> {
+async function engageStaff(running: RunningService): Promise<Record<Role, StaffId>> {
+  const { services, setUpLink } = running;
   const first = await setUpAdministrator(services, setUpLink?.split("/").at(-1) ?? "", {
     login: "administrator",
     name: names.administrator,
@@ -88,18 +117,24 @@ async function engageStaff({ services, setUpLink }: RunningService): Promise<Rec
   });
   if (first.kind !== "taken-up")
     throw new Error(`the first administrator could not be set up: ${first.kind}`);
-  const engage = async (role: Role): Promise<StaffId> => {
-    const invited = inviteStaff(services, first.staffId, { login: role, name: names[role], role });
-    if (invited.kind !== "invited") throw new Error(`${role} could not be invited: ${invited.kind}`);
-    await takeUpInvitation(services, invited.token, password);
-    return invited.staffId;
-  };
+  const engaged = (role: Role) => engage(running, first.staffId, { role, login: role, name: names[role] });
   return {
     administrator: first.staffId,
-    coordinator: await engage("coordinator"),
-    technician: await engage("technician"),
-    clinician: await engage("clinician"),
+    coordinator: await engaged("coordinator"),
+    technician: await engaged("technician"),
+    clinician: await engaged("clinician"),
   };
+}
+
+async function engage(
+  { services }: RunningService,
+  by: StaffId,
+  who: { readonly role: Role; readonly login: string; readonly name: string },
+): Promise<StaffId> {
+  const invited = inviteStaff(services, by, who);
+  if (invited.kind !== "invited") throw new Error(`${who.login} could not be invited: ${invited.kind}`);
+  await takeUpInvitation(services, invited.token, password);
+  return invited.staffId;
 }
 
 function stockUp(programme: Programme): void {
@@ -149,13 +184,13 @@ async function signIn(
   url: string,
   browser: Browser,
   role: Role,
-  options: BrowserContextOptions = {},
+  { login = role, ...options }: BrowserContextOptions & { readonly login?: string } = {},
 ): Promise<Page> {
   const context = await browser.newContext({ ...options, baseURL: url });
   context.setDefaultTimeout(30_000);
   const page = await context.newPage();
   await page.goto("/sign-in");
-  await page.getByLabel("Sign-in name").fill(role);
+  await page.getByLabel("Sign-in name").fill(login);
   await page.getByLabel("Password").fill(password);
   await page.getByRole("button", { name: "Sign in" }).click();
   await page.waitForURL(`${url}${deskOf[role]}`);
