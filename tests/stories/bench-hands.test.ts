@@ -6,7 +6,7 @@ import { BenchedCushion } from "../../scripts/simulated-cushions/benched-cushion
 import { Delivery } from "../../scripts/simulated-cushions/delivery.ts";
 import { type UnitSerial, unitSerial } from "../../server/domain/ids.ts";
 import { instant, millisecondsIn } from "../../server/domain/units.ts";
-import { assessUnit } from "../../server/programme/assess-unit.ts";
+import { assessUnit } from "../../server/programme/assess-units.ts";
 import { moveUnit } from "../../server/programme/move-unit.ts";
 import { unitBySerial } from "../../server/store/units.ts";
 import { fault, hello, incoming, minutesUpTo } from "../ingest/cushion-messages.ts";
