@@ -30,6 +30,7 @@ import {
   instant,
   milliamperes,
   millivolts,
+  seconds,
 } from "../domain/units.ts";
 import type { When } from "./telemetry-events.ts";
 
@@ -121,6 +122,7 @@ const powerEventFrom = (when: When, message: Power): RecordedPowerEvent => ({
 
 const heartbeatFrom = (when: When, message: Relay): RelayHeartbeat => ({
   ...named(when, message),
+  uptime: seconds(message.heardUptimeSeconds),
   relay: message.relay,
   relayStartedAt:
     message.relayUptimeSeconds === null ? null : instant(when.at - message.relayUptimeSeconds * 1_000),

@@ -41,6 +41,7 @@ function foundOf({ signal = () => -60, back = () => 1, relayStarts = 0 }: Told) 
         delays: new Uint16Array(800),
       },
       relay: { relays: [], changes: 0, relayStarts, linkLost: 0, backInTouch: back(index) },
+      clock: [],
     };
   });
   const link = linkQuality(over, spans, { boots: [], holes: [], faults: [], cells: [] });

@@ -1,6 +1,8 @@
 import type { BatteryHealth } from "../../server/domain/battery/battery-health.ts";
 import { usualChargeTime } from "../../server/domain/battery/usual-charge-time.ts";
+import type { ClockDrift } from "../../server/domain/link/clock-drift.ts";
 import type { LinkQuality } from "../../server/domain/link/link-quality.ts";
+import type { Loss } from "../../server/domain/link/loss.ts";
 import type { ZoneName } from "../../server/domain/time/local-day.ts";
 import { counted } from "../layout/counted.ts";
 import { durationWords } from "../layout/words.ts";
@@ -70,11 +72,23 @@ export function linkSentence(link: LinkQuality): string {
     link.delay === null
       ? ""
       : `; half of its minutes came within ${durationWords(link.delay.median)}, nine in ten within ${durationWords(link.delay.ninthDecile)}, all but one in a hundred within ${durationWords(link.delay.ninetyNinth)}`;
-  const lost =
-    link.messagesLost === 0 ? "nothing lost" : `${counted(link.messagesLost, "message")} lost for good`;
   const awaited =
     link.messagesAwaited === 0 ? "" : `, ${counted(link.messagesAwaited, "message")} still to come`;
-  return `Link: no relay for ${without} of the time recorded${delay}; ${lost}${awaited}.${signalWords(link)}${relayWords(link)}`;
+  return `Link: no relay for ${without} of the time recorded${delay}; ${lossWords(link.loss)}${awaited}.${signalWords(link)}${relayWords(link)}`;
+}
+
+/** Of the days to come as of those seen: what is lost is lost in runs, so a message more or less says little. */
+function lossWords({ messages, share, lossDays, days, ofDays }: Loss): string {
+  const upTo = ofDays === null ? "" : ofDays.high < 0.995 ? percent(ofDays.high) : "all";
+  if (messages === 0)
+    return ofDays === null
+      ? "nothing lost"
+      : `nothing lost in ${counted(days, "day")} (up to ${upTo} of days might still lose some, 90 %)`;
+  const placed =
+    ofDays === null || lossDays === 0
+      ? ""
+      : `, ${(100 * share).toFixed(1)} % of its record, on ${lossDays} of ${counted(days, "day")} (${percent(ofDays.low)} to ${upTo} of days, 90 %)`;
+  return `${counted(messages, "message")} lost for good${placed}`;
 }
 
 function signalWords({ medianSignal, signalTrend }: LinkQuality): string {
@@ -104,13 +118,24 @@ function relayWords({
   return ` It reported through ${names}${troubles.map((each) => `; ${each}`).join("")}.`;
 }
 
-export function electronicsSentence({ restarts }: LinkQuality): string {
+export function electronicsSentence({ restarts, clock: drift }: LinkQuality): string {
   const { all, unwanted, afterFlat, withoutClock } = restarts;
-  if (all === 0) return "Electronics: no restart.";
+  if (all === 0) return `Electronics: no restart.${driftWords(drift)}`;
   const flat = afterFlat === 0 ? "" : `, ${afterFlat} after the battery had run flat`;
   const clock =
     withoutClock === 0
       ? " It knew the time at each."
       : ` ${withoutClock === 1 ? "Once" : `${withoutClock} times`} it started without the time: that record is placed by what came before and after.`;
-  return `Electronics: ${counted(all, "restart")}${flat}, ${unwanted} unasked.${clock}`;
+  return `Electronics: ${counted(all, "restart")}${flat}, ${unwanted} unasked.${clock}${driftWords(drift)}`;
+}
+
+function driftWords(drift: ClockDrift | null): string {
+  if (drift === null)
+    return " How well its clock keeps time isn’t known: that takes seven days in touch without a restart, and a relay that tells of itself.";
+  const { low, high } = drift.secondsPerDay;
+  const seconds = (size: number): string => Math.abs(size).toFixed(1);
+  if (low <= 0 && high >= 0)
+    return ` Its clock keeps time to ${seconds(Math.max(-low, high))} s a day (90 %, ${drift.days} days).`;
+  const [least, most] = low > 0 ? [low, high] : [high, low];
+  return ` Its clock runs ${low > 0 ? "fast" : "slow"} by ${seconds(least)} to ${seconds(most)} s a day (90 %, ${drift.days} days); its record is put right by ours.`;
 }

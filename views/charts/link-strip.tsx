@@ -60,7 +60,7 @@ export function LinkStrip({ link, zone }: { link: LinkQuality; zone: ZoneName })
             {shortDay(last.start, zone)}
           </text>
           <text class="small" x={width / 2} y={plot.foot + 18} text-anchor="middle">
-            filled: with a relay; hatched: without one, delivered later; white: no record
+            filled: with a relay; hatched: without one, delivered later; white: no record; ×: lost for good
           </text>
         </svg>
       </section>
@@ -96,6 +96,16 @@ function DayColumn({ day, x, width: step, y, zone }: ColumnProps) {
         height={y(withRelay) - y(withRelay + without)}
         fill="url(#link-hatch)"
       />
+      {day.lostMinutes > 0 ? (
+        <text
+          class="small"
+          x={x + step / 2}
+          y={y(Math.min(23, withRelay + without)) - 3}
+          text-anchor="middle"
+        >
+          ×
+        </text>
+      ) : null}
       <title>{`${dayWords(localDayOf(day.start, zone))}: ${dayFacts(day)}`}</title>
     </g>
   );
@@ -105,11 +115,11 @@ const lasting = (minutes: number): string =>
   minutes === 0 ? "none" : durationWords(minutes * millisecondsIn.minute);
 
 const dayFacts = (day: LinkDay): string =>
-  `recorded ${lasting(day.recordedMinutes)}, without a relay ${lasting(day.minutesWithoutRelay)}`;
+  `recorded ${lasting(day.recordedMinutes)}, without a relay ${lasting(day.minutesWithoutRelay)}${day.lostMinutes === 0 ? "" : `, lost for good ${lasting(day.lostMinutes)}`}`;
 
 function describe(link: LinkQuality): string {
   const without = link.days.filter(({ minutesWithoutRelay }) => minutesWithoutRelay >= 60).length;
-  return `${link.days.length} days; on ${without} of them an hour or more without a relay. ${link.messagesLost} messages lost for good, ${link.messagesAwaited} still to come.`;
+  return `${link.days.length} days; on ${without} of them an hour or more without a relay. ${link.loss.messages} messages lost for good, on ${link.loss.lossDays} days, ${link.messagesAwaited} still to come.`;
 }
 
 function DayTable({ days, zone }: { days: readonly LinkDay[]; zone: ZoneName }) {
@@ -125,6 +135,9 @@ function DayTable({ days, zone }: { days: readonly LinkDay[]; zone: ZoneName }) 
             <th scope="col" class="number">
               Without a relay
             </th>
+            <th scope="col" class="number">
+              Lost for good
+            </th>
           </tr>
         </thead>
         <tbody>
@@ -133,6 +146,7 @@ function DayTable({ days, zone }: { days: readonly LinkDay[]; zone: ZoneName }) 
               <td>{dayWords(localDayOf(day.start, zone))}</td>
               <td class="number">{lasting(day.recordedMinutes)}</td>
               <td class="number">{lasting(day.minutesWithoutRelay)}</td>
+              <td class="number">{lasting(day.lostMinutes)}</td>
             </tr>
           ))}
         </tbody>

@@ -1,5 +1,6 @@
 import { type BatteryDay, batteryDay } from "../battery/battery-day.ts";
 import { dayLoad } from "../drift/settled-load.ts";
+import { type CountedBack, clockDay } from "../link/clock-day.ts";
 import { type LinkDayCounts, linkDay } from "../link/link-day.ts";
 import { type RelayDay, relayDay } from "../link/relay-day.ts";
 import type { RecordedSelfTest } from "../record/told-events.ts";
@@ -11,7 +12,7 @@ import { type BaselineChange, lastChange } from "./baseline-change.ts";
 import { type ChargeHazards, chargeHazards } from "./charge-hazards.ts";
 
 /** Changes whenever a day is told otherwise than before: days kept by an older version are worked out anew. */
-export const healthDayVersion = 6;
+export const healthDayVersion = 7;
 
 /** What one day of a unit's record says of its health: sufficient for every judgement of the weeks after it, so that no
  *  day's record is read twice. It follows from that day's record and the days before alone. */
@@ -29,6 +30,7 @@ export interface HealthDay {
   readonly load: number | null;
   readonly link: LinkDayCounts;
   readonly relay: RelayDay;
+  readonly clock: readonly CountedBack[];
   readonly firmware: string | null;
   readonly boots: readonly RecordedBoot[];
   readonly faults: readonly RecordedFault[];
@@ -65,6 +67,7 @@ export function healthDay(
     load: dayLoad(record.minutes),
     link: linkDay(record.minutes),
     relay: relayDay(record.relayHeartbeats, record.greetings),
+    clock: clockDay(record.relayHeartbeats),
     firmware: record.boots.at(-1)?.firmware ?? yesterday?.firmware ?? null,
     boots: record.boots,
     faults: record.faults,

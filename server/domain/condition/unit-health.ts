@@ -88,7 +88,7 @@ export function healthOfDays(
     load: broken ? null : settledLoad(loadPoints(comparable)),
     link: linkQuality(
       over,
-      days.map(({ span, link, relay }) => ({ span, counts: link, relay })),
+      days.map(({ span, link, relay, clock }) => ({ span, counts: link, relay, clock })),
       { boots, holes, faults, cells: days.flatMap(lastCells) },
     ),
     faults,

@@ -11,7 +11,10 @@ import {
   millisecondsIn,
   type Span,
 } from "../units.ts";
+import type { CountedBack } from "./clock-day.ts";
+import { type ClockDrift, clockDrift } from "./clock-drift.ts";
 import { delayWithin, type LinkDayCounts, medianSignal } from "./link-day.ts";
+import { type Loss, lossOf, lostMinutes, sizeOf } from "./loss.ts";
 import { type RelayDay, type RelayHistory, relayHistory } from "./relay-day.ts";
 import { type LastCell, type Restarts, restartsOf } from "./restarts.ts";
 
@@ -29,8 +32,10 @@ export interface LinkQuality {
     readonly ninthDecile: Milliseconds;
     readonly ninetyNinth: Milliseconds;
   } | null;
-  readonly messagesLost: number;
+  readonly loss: Loss;
   readonly messagesAwaited: number;
+  /** null: no boot was in touch for a week of days. */
+  readonly clock: ClockDrift | null;
   readonly restarts: Restarts;
   readonly relays: RelayHistory;
   /** Where the first message was lost for good, as nearly as its neighbours tell. */
@@ -41,6 +46,8 @@ export interface LinkQuality {
 export interface LinkDay extends Span {
   readonly recordedMinutes: number;
   readonly minutesWithoutRelay: number;
+  /** Lost for good, where it can be placed. */
+  readonly lostMinutes: number;
 }
 
 /** What one day says, and when it was. */
@@ -48,6 +55,7 @@ export interface LinkSpan {
   readonly span: Span;
   readonly counts: LinkDayCounts;
   readonly relay: RelayDay;
+  readonly clock: readonly CountedBack[];
 }
 
 /** What else of the same time says something of the link and the electronics. */
@@ -67,10 +75,12 @@ export function linkQuality(
   const middle = delayWithin(counts, 0.5);
   const slow = delayWithin(counts, 0.9);
   const slowest = delayWithin(counts, 0.99);
-  const sizeOf = (fate: "lost" | "awaited") =>
-    holes
-      .filter((hole) => hole.fate === fate)
-      .reduce((sum, hole) => sum + hole.toSequence - hole.fromSequence + 1, 0);
+  const told = days.map(({ span, counts: { minutes, withoutRelay } }) => ({
+    ...span,
+    recordedMinutes: minutes,
+    minutesWithoutRelay: withoutRelay,
+    lostMinutes: lostMinutes(holes, span),
+  }));
   return {
     over,
     recordedMinutes: counts.reduce((sum, { minutes }) => sum + minutes, 0),
@@ -85,18 +95,15 @@ export function linkQuality(
             ninthDecile: milliseconds(slow),
             ninetyNinth: milliseconds(slowest),
           },
-    messagesLost: sizeOf("lost"),
-    messagesAwaited: sizeOf("awaited"),
+    loss: lossOf(holes, told),
+    messagesAwaited: sizeOf(holes, "awaited"),
+    clock: clockDrift(days.flatMap(({ clock }) => clock)),
     restarts: restartsOf(boots, faults, cells),
     relays: relayHistory(days.map(({ span, relay }) => ({ start: span.start, relay }))),
     firstLossAt: earliest(
       holes.flatMap((hole) => (hole.fate === "lost" ? [hole.after ?? hole.before ?? over.start] : [])),
     ),
-    days: days.map(({ span, counts: { minutes, withoutRelay } }) => ({
-      ...span,
-      recordedMinutes: minutes,
-      minutesWithoutRelay: withoutRelay,
-    })),
+    days: told,
   };
 }
 

@@ -1,4 +1,4 @@
-import type { Celsius, DecibelMilliwatts, Instant, Milliamperes, Millivolts } from "../units.ts";
+import type { Celsius, DecibelMilliwatts, Instant, Milliamperes, Millivolts, Seconds } from "../units.ts";
 import type { ResetReason } from "./unit-record.ts";
 
 /** What a unit tells of itself besides minutes, reliefs and frames. Each list is sorted by `at`. A unit with older
@@ -63,6 +63,8 @@ export interface RecordedPowerEvent extends Told {
 export interface RelayHeartbeat extends Told {
   /** Names the relay and nothing else. */
   readonly relay: string;
+  /** The unit's own count of seconds since its boot when it heard it. */
+  readonly uptime?: Seconds;
   /** When the relay itself started, by its own uptime; null where it doesn't say. */
   readonly relayStartedAt: Instant | null;
   /** The relay's own link to the programme, as it says. */

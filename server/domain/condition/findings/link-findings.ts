@@ -37,8 +37,8 @@ function weak(link: LinkQuality): FoundNow[] {
   ];
 }
 
-function overrun({ messagesLost, firstLossAt }: LinkQuality): FoundNow[] {
-  if (messagesLost === 0 || firstLossAt === null) return [];
+function overrun({ loss: { messages, share }, firstLossAt }: LinkQuality): FoundNow[] {
+  if (messages === 0 || firstLossAt === null) return [];
   return [
     {
       kind: "store-overrun",
@@ -46,7 +46,7 @@ function overrun({ messagesLost, firstLossAt }: LinkQuality): FoundNow[] {
       level: "watch",
       probability: believed.overrun,
       since: firstLossAt,
-      sentence: `Its own store ran over: ${messagesLost === 1 ? "1 message is" : `${messagesLost} messages are`} lost for good.`,
+      sentence: `Its own store ran over: ${messages === 1 ? "1 message is" : `${messages} messages are`} lost for good${share < 0.01 ? "" : `, ${Math.round(100 * share)} % of what it recorded`}.`,
       mistakenFor: "days away",
       settledBy: "Buffer arithmetic: how long it was without a link against what its store holds.",
     },
