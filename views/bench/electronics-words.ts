@@ -54,7 +54,7 @@ export function resistanceSentence({ resistance }: BatteryHealth): string {
 /** Only rest shows it: while a unit records it draws some thirty times what a sound cell loses by itself. */
 export function selfDischargeSentence({ selfDischarge }: BatteryHealth): string {
   if (selfDischarge === null)
-    return "Self-discharge: not seen. It shows only where a unit was switched off for three days or more, without a charge.";
+    return "Self-discharge: not seen. It shows only where a unit was switched off for three days or more, with two hours of rest before and no charge.";
   const { times, perMonth } = selfDischarge;
   const off = times.reduce((sum, { start, end }) => sum + (end - start), 0);
   return `Self-discharge: switched off, it loses ${(100 * perMonth.low).toFixed(1)} to ${(100 * perMonth.high).toFixed(1)} % of a full charge a month, cell and electronics together, by its voltage before and after ${times.length === 1 ? "" : `${times.length} times, in all `}${durationWords(off)} off.`;
