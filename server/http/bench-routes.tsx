@@ -1,4 +1,5 @@
 import type { Services } from "../services.ts";
+import { firmwareRoute } from "./bench-firmware-route.tsx";
 import { keptAsideRoute } from "./bench-kept-aside-route.tsx";
 import { benchModelRoutes } from "./bench-model-routes.tsx";
 import { unitRoutes } from "./bench-unit-routes.tsx";
@@ -12,5 +13,6 @@ export const benchRoutes = (services: Services): readonly Route[] => [
   unitsRoute(services),
   ...unitRoutes(services),
   ...benchModelRoutes(services),
+  firmwareRoute(services),
   keptAsideRoute(services),
 ];

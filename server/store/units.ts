@@ -1,4 +1,4 @@
-import { and, asc, count, eq, inArray, like, or, type SQL } from "drizzle-orm";
+import { and, asc, count, desc, eq, inArray, like, ne, or, type SQL } from "drizzle-orm";
 import type { LotId, UnitSerial } from "../domain/ids.ts";
 import type { Place } from "../domain/lifecycle/place.ts";
 import type { Instant } from "../domain/units.ts";
@@ -93,6 +93,28 @@ export const firmwaresReported = (db: Database): readonly string[] =>
     .orderBy(asc(unit.firmware))
     .all()
     .flatMap(({ firmware }) => (firmware === null ? [] : [firmware]));
+
+/** Each firmware with how many units last reported it, retired ones left out. */
+export const unitsByFirmware = (db: Database) =>
+  db
+    .select({ firmware: unit.firmware, units: count() })
+    .from(unit)
+    .where(ne(unit.place, "retired"))
+    .groupBy(unit.firmware)
+    .orderBy(desc(count()))
+    .all()
+    .flatMap(({ firmware, units }) => (firmware === null ? [] : [{ firmware, units }]));
+
+/** Those heard of last come first. */
+export const unitsHeardLastWith = (db: Database, firmware: string, limit: number): readonly UnitSerial[] =>
+  db
+    .select({ serial: unit.serial })
+    .from(unit)
+    .where(eq(unit.firmware, firmware))
+    .orderBy(desc(unit.lastHeardAt), asc(unit.serial))
+    .limit(limit)
+    .all()
+    .map(({ serial }) => serial);
 
 export function insertUnit(db: Database, row: UnitRow): void {
   db.insert(unit).values(row).run();

@@ -73,7 +73,7 @@ describe("a unit's page", () => {
     expect(html).not.toMatch(/ style="/);
     expect(html).toContain("FRONT OF THE SEAT");
     expect(textOf(html)).toMatch(/left \d\.\d \d\.\d to \d\.\d ⚠ blind/);
-    expect(textOf(html)).toMatch(/right \d+\.\d \d\.\d to \d+\.\d ✓ seen/);
+    expect(textOf(html)).toMatch(/right \d+\.\d \d+\.\d to \d+\.\d ✓ seen/);
   });
 
   it("draws the person's left on the right: one looks at the seat from the front", async () => {

@@ -1,9 +1,9 @@
 import type { UnitHealth } from "../../server/domain/condition/unit-health.ts";
 import { placeWords } from "../../server/domain/lifecycle/moves.ts";
-import type { ZoneName } from "../../server/domain/time/local-day.ts";
+import { localDayOf, type ZoneName } from "../../server/domain/time/local-day.ts";
 import { counted } from "../layout/counted.ts";
 import { swapWords } from "../layout/swap-words.ts";
-import { agoWords, certaintyWords, dateTimeWords, durationWords } from "../layout/words.ts";
+import { agoWords, certaintyWords, dateTimeWords, dayWords, durationWords } from "../layout/words.ts";
 import {
   electronicsSentence,
   habitSentence,
@@ -58,6 +58,15 @@ export function StoryPart(props: UnitPageProps) {
         {sentencesOf(health, zone).map((sentence) => (
           <li>{sentence}</li>
         ))}
+        {health.newFirmware === null ? null : (
+          <li>
+            Firmware: it went from {health.newFirmware.from} to {health.newFirmware.to} on{" "}
+            {dayWords(localDayOf(health.newFirmware.day, zone))}.{" "}
+            <a href={`/bench/firmware?version=${encodeURIComponent(health.newFirmware.to)}`}>
+              What moved in all units that went over
+            </a>
+          </li>
+        )}
         {swap === null ? null : <li>After the swap: {swapWords(swap, zone)}</li>}
       </ul>
     </>

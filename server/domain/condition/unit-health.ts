@@ -2,6 +2,7 @@ import { type BatteryHealth, batteryHealth } from "../battery/battery-health.ts"
 import { type CellDescription, usualCell } from "../battery/cell-description.ts";
 import { emptyOffsetDrift, type OffsetDriftResult } from "../drift/empty-offset-drift.ts";
 import { type LoadChange, settledLoad } from "../drift/settled-load.ts";
+import { type FirmwareChange, lastFirmwareChange } from "../firmware/firmware-change.ts";
 import { type LinkQuality, linkQuality } from "../link/link-quality.ts";
 import type { RecordedSelfTest } from "../record/told-events.ts";
 import type { RecordedFault, SequenceHole, UnitRecord } from "../record/unit-record.ts";
@@ -30,6 +31,8 @@ export interface UnitHealth {
   readonly faults: readonly RecordedFault[];
   readonly charge: ChargeHazards;
   readonly selfTests: readonly RecordedSelfTest[];
+  /** null: it kept the firmware it had. */
+  readonly newFirmware: FirmwareChange | null;
 }
 
 /** What is known of the unit beside its record. */
@@ -94,11 +97,12 @@ export function healthOfDays(
     faults,
     charge: latestHazards(days.map(({ charge }) => charge)),
     selfTests: days.flatMap(({ selfTests }) => selfTests),
+    newFirmware: lastFirmwareChange(days),
   };
 }
 
 /** What a day's runs on battery last told of the cell. */
-const lastCells = ({ battery }: HealthDay) =>
+export const lastCells = ({ battery }: HealthDay) =>
   battery.runs.flatMap(({ charging, last, tail }) =>
     charging ? [] : [{ at: last, millivolts: tail.at(-1) ?? Number.POSITIVE_INFINITY }],
   );
