@@ -1,6 +1,6 @@
-import { desc, eq } from "drizzle-orm";
+import { desc, eq, sql } from "drizzle-orm";
 import type { BenchSessionId, UnitSerial } from "../domain/ids.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { benchBaseline, benchCertificate, benchSession } from "./schema/bench.ts";
 
 export type BenchBaselineRow = typeof benchBaseline.$inferSelect;
@@ -8,13 +8,17 @@ export type BenchCertificateRow = typeof benchCertificate.$inferSelect;
 
 /** What the unit read when it last passed the bench, with the cells that don't count. null: it never did. */
 export const benchBaselineOf = (db: Database, serial: UnitSerial): BenchBaselineRow | null =>
+  lastBaseline(db).get({ unit: serial }) ?? null;
+
+const lastBaseline = preparedOnce((db) =>
   db
     .select()
     .from(benchBaseline)
-    .where(eq(benchBaseline.unitSerial, serial))
+    .where(eq(benchBaseline.unitSerial, sql.placeholder("unit")))
     .orderBy(desc(benchBaseline.takenAt))
     .limit(1)
-    .get() ?? null;
+    .prepare(),
+);
 
 export function insertBaseline(db: Database, row: BenchBaselineRow): void {
   db.insert(benchBaseline).values(row).run();

@@ -3,7 +3,7 @@ import type { Asked, BenchOutcome, SessionState } from "../domain/bench/session.
 import type { StepId } from "../domain/bench/steps.ts";
 import type { BenchSessionId, StaffId, UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { benchSession } from "./schema/bench.ts";
 import { model, unit } from "./schema/equipment.ts";
 import { staff } from "./schema/staff.ts";
@@ -14,30 +14,47 @@ export const benchSessionById = (db: Database, id: BenchSessionId): BenchSession
   db.select().from(benchSession).where(eq(benchSession.id, id)).get() ?? null;
 
 export const openBenchSessionOf = (db: Database, serial: UnitSerial): BenchSessionRow | null =>
+  openSession(db).get({ unit: serial }) ?? null;
+
+const openSession = preparedOnce((db) =>
   db
     .select()
     .from(benchSession)
-    .where(and(eq(benchSession.unitSerial, serial), eq(benchSession.state, "open")))
-    .get() ?? null;
+    .where(and(eq(benchSession.unitSerial, sql.placeholder("unit")), eq(benchSession.state, "open")))
+    .prepare(),
+);
 
 /** The last one that ended, whatever came of it. */
 export const lastBenchSessionOf = (db: Database, serial: UnitSerial): BenchSessionRow | null =>
+  lastEnded(db).get({ unit: serial }) ?? null;
+
+const lastEnded = preparedOnce((db) =>
   db
     .select()
     .from(benchSession)
-    .where(and(eq(benchSession.unitSerial, serial), isNotNull(benchSession.endedAt)))
+    .where(and(eq(benchSession.unitSerial, sql.placeholder("unit")), isNotNull(benchSession.endedAt)))
     .orderBy(desc(benchSession.endedAt))
     .limit(1)
-    .get() ?? null;
+    .prepare(),
+);
 
 export const lastPassOf = (db: Database, serial: UnitSerial): BenchSessionRow | null =>
+  lastPass(db).get({ unit: serial }) ?? null;
+
+const lastPass = preparedOnce((db) =>
   db
     .select()
     .from(benchSession)
-    .where(and(eq(benchSession.unitSerial, serial), inArray(benchSession.outcome, ["pass", "pass-masked"])))
+    .where(
+      and(
+        eq(benchSession.unitSerial, sql.placeholder("unit")),
+        inArray(benchSession.outcome, ["pass", "pass-masked"]),
+      ),
+    )
     .orderBy(desc(benchSession.endedAt))
     .limit(1)
-    .get() ?? null;
+    .prepare(),
+);
 
 const linesWhere = (db: Database, condition: ReturnType<typeof and>) =>
   db

@@ -1,8 +1,8 @@
-import { and, desc, eq, gte, inArray, isNotNull, isNull, or } from "drizzle-orm";
+import { and, desc, eq, gte, inArray, isNotNull, isNull, or, sql } from "drizzle-orm";
 import type { FoundNow } from "../domain/condition/findings/found-now.ts";
 import type { FindingId, LoanId, StaffId, UnitSerial } from "../domain/ids.ts";
 import { type Instant, type Probability, probability } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { finding } from "./schema/health.ts";
 import { loan } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
@@ -48,10 +48,13 @@ const withProbability = ({
 
 /** Not cleared, refuted or not. */
 export const openFindingsOf = (db: Database, unit: UnitSerial): readonly FindingRow[] =>
-  findingsWhere(db, and(eq(finding.unitSerial, unit), isNull(finding.clearedAt)))
+  openFindings(db).all({ unit }).map(withProbability);
+
+const openFindings = preparedOnce((db) =>
+  findingsWhere(db, and(eq(finding.unitSerial, sql.placeholder("unit")), isNull(finding.clearedAt)))
     .orderBy(finding.since)
-    .all()
-    .map(withProbability);
+    .prepare(),
+);
 
 /** Open loans of the units of which a finding of one kind stands. */
 export const loansWithOpenFinding = (db: Database, kind: FindingRow["kind"]): readonly LoanId[] =>

@@ -1,9 +1,9 @@
-import { and, desc, eq, lt } from "drizzle-orm";
+import { and, desc, eq, lt, sql } from "drizzle-orm";
 import type { LeanDirection } from "../domain/condition/condition.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { hiddenLeans } from "../domain/sensor-grid/hidden-leans.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { hiddenLeansHeld } from "./schema/held.ts";
 import { lastAssessed } from "./stretch-clues.ts";
 
@@ -36,15 +36,19 @@ export function noteHiddenLeans(
 }
 
 const lastHeld = (db: Database, unit: UnitSerial, before: Instant | null): readonly LeanDirection[] | null =>
+  newestHeld(db).get({ unit, before: before ?? Number.MAX_SAFE_INTEGER })?.directions ?? null;
+
+const newestHeld = preparedOnce((db) =>
   db
     .select({ directions: hiddenLeansHeld.directions })
     .from(hiddenLeansHeld)
     .where(
       and(
-        eq(hiddenLeansHeld.unitSerial, unit),
-        before === null ? undefined : lt(hiddenLeansHeld.since, before),
+        eq(hiddenLeansHeld.unitSerial, sql.placeholder("unit")),
+        lt(hiddenLeansHeld.since, sql.placeholder("before")),
       ),
     )
     .orderBy(desc(hiddenLeansHeld.since))
     .limit(1)
-    .get()?.directions ?? null;
+    .prepare(),
+);

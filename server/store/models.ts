@@ -1,8 +1,8 @@
-import { and, asc, eq } from "drizzle-orm";
+import { and, asc, eq, sql } from "drizzle-orm";
 import type { DescribedDraw } from "../domain/battery/cell-description.ts";
 import type { BenchTolerances } from "../domain/bench/tolerances.ts";
 import type { ModelId, UnitSerial } from "../domain/ids.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { model, unit } from "./schema/equipment.ts";
 
 export type ModelRow = typeof model.$inferSelect;
@@ -15,23 +15,31 @@ export const modelById = (db: Database, id: ModelId): ModelRow | null =>
 
 /** The shape of a unit's grid and the places in it that hold no cell. null: no such unit */
 export function gridOf(db: Database, serial: UnitSerial) {
-  const row = db
-    .select({ rows: model.rows, columns: model.columns, absent: model.absentCells })
-    .from(unit)
-    .innerJoin(model, eq(model.id, unit.modelId))
-    .where(eq(unit.serial, serial))
-    .get();
+  const row = gridOfUnit(db).get({ serial });
   return row === undefined ? null : { ...row, absent: row.absent ?? [] };
 }
 
+const gridOfUnit = preparedOnce((db) =>
+  db
+    .select({ rows: model.rows, columns: model.columns, absent: model.absentCells })
+    .from(unit)
+    .innerJoin(model, eq(model.id, unit.modelId))
+    .where(eq(unit.serial, sql.placeholder("serial")))
+    .prepare(),
+);
+
 /** What a unit's model says of its cell and of what it draws. null: no such unit */
 export const batteryDescriptionOf = (db: Database, serial: UnitSerial) =>
+  batteryOfUnit(db).get({ serial }) ?? null;
+
+const batteryOfUnit = preparedOnce((db) =>
   db
     .select({ ratedCapacity: model.ratedCapacity, draw: model.draw })
     .from(unit)
     .innerJoin(model, eq(model.id, unit.modelId))
-    .where(eq(unit.serial, serial))
-    .get() ?? null;
+    .where(eq(unit.serial, sql.placeholder("serial")))
+    .prepare(),
+);
 
 export interface ModelDescription {
   readonly benchTolerances: Partial<BenchTolerances> | null;

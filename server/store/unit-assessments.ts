@@ -3,7 +3,7 @@ import { type ConditionLevel, conditions } from "../domain/condition/condition.t
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Place } from "../domain/lifecycle/place.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { model, unit } from "./schema/equipment.ts";
 import { unitAssessment } from "./schema/health.ts";
 import { loan } from "./schema/loans.ts";
@@ -11,15 +11,46 @@ import { loan } from "./schema/loans.ts";
 export type AssessmentRow = typeof unitAssessment.$inferSelect;
 
 export const assessmentOf = (db: Database, serial: UnitSerial): AssessmentRow | null =>
-  db.select().from(unitAssessment).where(eq(unitAssessment.unitSerial, serial)).get() ?? null;
+  assessment(db).get({ serial }) ?? null;
 
-export function saveAssessment(db: Database, row: AssessmentRow): void {
-  const { unitSerial: _, ...rest } = row;
-  db.insert(unitAssessment)
-    .values(row)
-    .onConflictDoUpdate({ target: unitAssessment.unitSerial, set: rest })
-    .run();
-}
+const assessment = preparedOnce((db) =>
+  db
+    .select()
+    .from(unitAssessment)
+    .where(eq(unitAssessment.unitSerial, sql.placeholder("serial")))
+    .prepare(),
+);
+
+export const saveAssessment = (db: Database, row: AssessmentRow): void =>
+  void assessmentNow(db).run({ ...row });
+
+const assessmentNow = preparedOnce((db) =>
+  db
+    .insert(unitAssessment)
+    .values({
+      unitSerial: sql.placeholder("unitSerial"),
+      assessedAt: sql.placeholder("assessedAt"),
+      level: sql.placeholder("level"),
+      reason: sql.placeholder("reason"),
+      nextStep: sql.placeholder("nextStep"),
+      since: sql.placeholder("since"),
+      capacityTold: sql.placeholder("capacityTold"),
+      visibility: sql.placeholder("visibility"),
+    })
+    .onConflictDoUpdate({
+      target: unitAssessment.unitSerial,
+      set: {
+        assessedAt: sql`excluded.assessed_at`,
+        level: sql`excluded.level`,
+        reason: sql`excluded.reason`,
+        nextStep: sql`excluded.next_step`,
+        since: sql`excluded.since`,
+        capacityTold: sql`excluded.capacity_told`,
+        visibility: sql`excluded.visibility`,
+      },
+    })
+    .prepare(),
+);
 
 /** When any unit was last looked at; null: never. */
 export const lastAssessedAt = (db: Database): Instant | null =>
