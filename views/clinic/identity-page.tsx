@@ -15,7 +15,7 @@ import {
 import { Page } from "../layout/page.tsx";
 import { dateTimeWords } from "../layout/words.ts";
 import type { ClinicFrame } from "./frame.ts";
-import { layShown, troubleAsk, troubleWords } from "./identity-words.ts";
+import { layNames, layShown, troubleAsk, troubleWords } from "./identity-words.ts";
 
 export interface MovedShown {
   readonly unit: string;
@@ -72,7 +72,7 @@ export function IdentityPage(props: IdentityPageProps) {
         <a href="/clinic">Clinic</a> · <a href={`/clinic/people/${person.id}`}>{person.name}</a> · unit{" "}
         {props.unit}
       </p>
-      <h1>Whose record is this?</h1>
+      <h1>{question.kind === "turned" ? "Which way did it lie?" : "Whose record is this?"}</h1>
       {props.told === null ? null : (
         <p class="told" role="status">
           {props.told}
@@ -133,7 +133,11 @@ function AnswerForm({ frame, question, other, typed, problems }: IdentityPagePro
           error={problems?.answer}
           choices={[
             { value: "confirmed", words: "Yes, it is so" },
-            { value: "rejected", words: "No, the record is this person's" },
+            {
+              value: "rejected",
+              words:
+                question.kind === "turned" ? "No, it lay as it should" : "No, the record is this person's",
+            },
           ]}
         />
         <Field
@@ -156,7 +160,7 @@ function AnswerForm({ frame, question, other, typed, problems }: IdentityPagePro
             ...(other === null ? [] : [{ value: "other", words: otherWords[other] }]),
             ...(question.kind === "turned" ? lays : []).map((lay) => ({
               value: lay,
-              words: `is this person's: ${layShown[lay]}`,
+              words: layNames[lay],
             })),
           ]}
         />
@@ -219,10 +223,7 @@ function Privacy({ frame, question, privacy, typed, problems }: IdentityPageProp
   return (
     <section id="privacy">
       <h2>Privacy incident</h2>
-      <p>
-        Opened on {dateTimeWords(privacy.openedAt, frame.zone)}: two people’s records stood under each other’s
-        names.
-      </p>
+      <p>Opened on {dateTimeWords(privacy.openedAt, frame.zone)}: a record stood under the wrong name.</p>
       {privacy.closedAt === null ? (
         <form class="form" method="post" action={`/clinic/identity/${question.id}/privacy`}>
           <CsrfField signedIn={frame.signedIn} />

@@ -13,12 +13,19 @@ export const troubleWords: Readonly<Record<IdentityTroubleKind, string>> = {
 /** What to ask, kindly, before anything is changed. */
 export const troubleAsk: Readonly<Record<IdentityTroubleKind, string>> = {
   swapped:
-    "“Could you read me the number on the label of the cushion you are sitting on?” Then the same question in the other home. A mix-up is a privacy incident: tell whoever answers for it, as local policy says.",
+    "“Could you read me the number on the label of the cushion you are sitting on?” Then the same question in the other home.",
   "two-people":
     "“Does anyone else use the cushion now and then? That is quite all right, it helps us to read the record.”",
   object: "“Does something get put on the cushion when you are not on it, a bag perhaps?”",
   "other-seat": "“Do you take the cushion along to another seat, the car or the sofa?”",
   turned: "“When you look at the cushion, on which side does the cable come out?”",
+};
+
+/** Short enough for a list of choices on a phone. */
+export const layNames: Readonly<Record<Lay, string>> = {
+  "turned-half": "is read as back to front",
+  mirrored: "is read as upside down",
+  "mirrored-and-turned-half": "is read as both of these",
 };
 
 /** How it lay, and what therefore changes places. */

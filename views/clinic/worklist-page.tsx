@@ -123,11 +123,13 @@ function Privacy({ lines, frame }: { lines: readonly PrivacyLine[]; frame: Clini
         {lines.map(({ question, name, openedAt }) => (
           <li>
             <div>
-              <p class="sentence">{name}. Their record and another’s stood under each other’s names.</p>
+              <p class="sentence">{name}. A record stood under the wrong name.</p>
               <p class="since">Open since {dateTimeWords(openedAt, frame.zone)}</p>
             </div>
             <p class="next">
-              <a href={`/clinic/identity/${question}#privacy`}>Say who was told</a>
+              <a class="button" href={`/clinic/identity/${question}#privacy`}>
+                Say who was told
+              </a>
             </p>
           </li>
         ))}

@@ -76,7 +76,9 @@ function otherBodies(own: OwnSitting, sits: readonly SitSummary[]): IdentityTrou
       kind: "swapped",
       span: spanOf(odd),
       probability: 0.7,
-      evidence: [`All but ${own2} of the last ${since.length} sits were by a body of ${loads}.`],
+      evidence: [
+        `${own2 === 0 ? "All" : `All but ${own2}`} of the last ${since.length} sits were by a body of ${loads}.`,
+      ],
     };
   if (odd.length < leastShare * since.length) return null;
   return {

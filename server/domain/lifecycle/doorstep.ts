@@ -36,7 +36,3 @@ export function doorstepNote(found: DoorstepFinding, steps: readonly DoorstepSte
   const taken = doorstepSteps.filter((step) => steps.includes(step)).map((step) => doorstepWords[step]);
   return `At the door: ${doorstepFindingWords[found].toLowerCase()}. ${taken.length === 0 ? "No step was written down" : taken.join("; ")}.`;
 }
-
-/** Steps to take next: where it is known why nobody came, none. */
-export const doorstepLeft = (found: DoorstepFinding, steps: readonly DoorstepStep[]): DoorstepStep[] =>
-  found === "no-answer" ? doorstepSteps.filter((step) => !steps.includes(step)) : [];
