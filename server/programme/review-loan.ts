@@ -13,7 +13,7 @@ import { seenUntil } from "../domain/ledger/timeline.ts";
 import type { RecordedMinute, RecordedRelief, SequenceHole } from "../domain/record/unit-record.ts";
 import type { Settings } from "../domain/settings.ts";
 import { daysTouched } from "../domain/time/local-day.ts";
-import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
+import { type Instant, instant, type Milliseconds, milliseconds, millisecondsIn } from "../domain/units.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import type { Database } from "../store/database.ts";
@@ -68,7 +68,8 @@ export async function reviewLoan(
     now,
   });
   const heardFrom = (start: Instant) => firstHeard(record.minutes, start, range.time.end);
-  const stretches = matched(services, loan, { range, found, now, heardFrom });
+  const shortestGap = milliseconds(settings.shortestGapMinutes * millisecondsIn.minute);
+  const stretches = matched(services, loan, { range, found, at: { now, shortestGap }, heardFrom });
   return { days: [...again, ...worked.days], stretches };
 }
 
@@ -167,22 +168,23 @@ function firstHeard(minutes: readonly RecordedMinute[], start: Instant, end: Ins
 interface Found {
   readonly range: ReviewRange;
   readonly found: readonly FoundStretch[];
-  readonly now: Instant;
+  readonly at: { readonly now: Instant; readonly shortestGap: Milliseconds };
   readonly heardFrom: (start: Instant) => Instant;
 }
 
 function matched(
   services: Services,
   loan: StartedLoan,
-  { range, found, now, heardFrom }: Found,
+  { range, found, at, heardFrom }: Found,
 ): ReviewedStretch[] {
+  const { now } = at;
   const gapsFrom = range.before[0]?.start ?? range.time.start;
   const from = { gap: gapsFrom, thin: range.clockFrom };
   const reviewed = { start: instant(Math.min(from.gap, from.thin)), end: instant(now + 1) };
   const listed = stretchesOf(services.db, loan.id, reviewed).filter(
     ({ kind, end, filledAt }) => filledAt === null && (end === null || end > from[kind]),
   );
-  const { kept, filled, fresh } = matchStretches(listed, found, now, heardFrom);
+  const { kept, filled, fresh } = matchStretches(listed, found, at, heardFrom);
   const before = new Map(listed.map((stretch) => [stretch.id, stretch]));
   const isMoved = ({ id, start, end }: Stretch) =>
     before.get(id)?.start !== start || before.get(id)?.end !== end;

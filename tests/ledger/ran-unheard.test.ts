@@ -1,12 +1,11 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { cutWhereRunningChanged, ranUnheard } from "../../server/domain/ledger/ran-unheard.ts";
+import { cutGaps } from "../../server/domain/ledger/ran-unheard.ts";
 import type { SequenceHole } from "../../server/domain/record/unit-record.ts";
-import { type Instant, instant, milliseconds } from "../../server/domain/units.ts";
+import { type Instant, instant } from "../../server/domain/units.ts";
 
 const minute = 60_000;
 const at = (minutes: number): Instant => instant(minutes * minute);
-const shortest = milliseconds(20 * minute);
 const hole = (after: number | null, before: number | null, endsAbout?: number): SequenceHole => ({
   boot: 1,
   fromSequence: 1,
@@ -17,8 +16,8 @@ const hole = (after: number | null, before: number | null, endsAbout?: number): 
   fate: "lost",
 });
 const cut = (start: number, end: number, holes: readonly SequenceHole[]) =>
-  cutWhereRunningChanged({ start: at(start), end: at(end) }, ranUnheard(holes, shortest), shortest).map(
-    (part) => [part.start / minute, part.end / minute],
+  cutGaps([{ kind: "gap", start: at(start), end: at(end) }], holes, { shortestGapMinutes: 20 }, at(end)).map(
+    (part) => [part.start / minute, (part.end ?? Number.NaN) / minute],
   );
 
 describe("a gap", () => {
@@ -32,6 +31,24 @@ describe("a gap", () => {
       [200, 400],
       [400, 600],
     ]);
+  });
+
+  it("that goes on is cut too, and its last part goes on", () => {
+    const gap = { kind: "gap", start: at(0), end: null } as const;
+    expect(cutGaps([gap], [hole(0, null, 200)], { shortestGapMinutes: 20 }, at(600))).toEqual([
+      { kind: "gap", start: at(0), end: at(200) },
+      { kind: "gap", start: at(200), end: null },
+    ]);
+  });
+
+  it("after a network outage that outlasted the store and then a flat cell is three: the oldest minutes written over, the cut-off where the unit told of it, and the time it was off", () => {
+    // What the store still held came late and is no gap (60 to 100); the cut-off itself is a message and ends the last hole.
+    const outage = [hole(0, 60), hole(100, 300)];
+    expect(cut(100, 600, outage)).toEqual([
+      [100, 300],
+      [300, 600],
+    ]);
+    expect(cut(0, 60, outage)).toEqual([[0, 60]]);
   });
 
   it("stays whole where the unit ran through it, whatever single message came out of it", () => {

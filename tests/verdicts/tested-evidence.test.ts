@@ -81,4 +81,26 @@ describe("what a test showed, as evidence", () => {
     expect(testedObservations("gap", twice, zone).map(({ values }) => values)).toEqual([["sound"]]);
     expect(testedObservations("gap", [{ test: "bench", result: "a dragon", at }], zone)).toEqual([]);
   });
+
+  it("moves a gap by what its table says and no more: a worn cell found where hardly anything spoke for one tells little of why the unit was silent", () => {
+    // Bayes in odds (Jeffreys 1939): not charged at 0.75, worn at 0.006, the rest among causes that a worn cell found by
+    // chance tells nothing of. The bench finds one by chance in about one unit of twenty (the table's assumption).
+    const causes = catalogue("gap").map(({ id }) => id);
+    const rest = (1 - 0.75 - 0.006) / (causes.length - 2);
+    const prior = causes.map((id) => (id === "not-charged" ? 0.75 : id === "battery-worn" ? 0.006 : rest));
+    const row = rowOf("gap", "bench", "battery worn");
+    const share = (shares: readonly number[], id: string) => shares[causes.indexOf(id)] ?? Number.NaN;
+    const after = posterior(prior, [row]);
+    expect(share(after, "battery-worn") / share(after, "not-charged")).toBeCloseTo(
+      (0.006 / 0.75) * (0.93 / 0.06),
+      9,
+    );
+    expect(share(after, "not-charged")).toBeGreaterThan(0.7);
+    // Where the record had left both open, the same result settles it.
+    const open = posterior(
+      causes.map((id) => (id === "not-charged" || id === "battery-worn" ? 0.45 : 0.1 / (causes.length - 2))),
+      [row],
+    );
+    expect(share(open, "battery-worn")).toBeGreaterThan(0.9);
+  });
 });

@@ -29,22 +29,25 @@ export function ranUnheard(holes: readonly SequenceHole[], apart: Milliseconds):
   return joined;
 }
 
-/** Cuts a stretch without a record where the unit began to run, or ceased to: either side has reasons of its own.
- *  @param shortest a part shorter than this stays with the one before it
- *  @returns parts that tile `gap`, in order */
-export function cutWhereRunningChanged(gap: Span, ran: readonly Span[], shortest: Milliseconds): Span[] {
-  const edges = ran.flatMap(({ start, end }) => [start, end]).sort((a, b) => a - b);
-  const parts: Span[] = [];
-  let start = gap.start;
-  for (const edge of edges) {
-    if (edge - start < shortest || gap.end - edge < shortest) continue;
-    parts.push({ start, end: edge });
-    start = edge;
+/** Cuts a stretch in parts that tile it, in order; the last part of one that goes on goes on.
+ *  @param cut.shortest a part shorter than this stays with the one before it */
+export function cutInParts(
+  { kind, start, end }: FoundStretch,
+  edges: readonly Instant[],
+  { shortest, now }: { readonly shortest: Milliseconds; readonly now: Instant },
+): FoundStretch[] {
+  const until = end ?? now;
+  const parts: FoundStretch[] = [];
+  let from = start;
+  for (const edge of [...edges].sort((a, b) => a - b)) {
+    if (edge - from < shortest || until - edge < shortest) continue;
+    parts.push({ kind, start: from, end: edge });
+    from = edge;
   }
-  return [...parts, { start, end: gap.end }];
+  return [...parts, { kind, start: from, end }];
 }
 
-/** Gaps with each cut into the parts that ask different questions; the last part of one that goes on goes on. */
+/** Gaps with each cut where the unit began to run, or ceased to: either side has reasons of its own. */
 export function cutGaps(
   gaps: readonly FoundStretch[],
   holes: readonly SequenceHole[],
@@ -52,13 +55,6 @@ export function cutGaps(
   now: Instant,
 ): FoundStretch[] {
   const shortest = milliseconds(shortestGapMinutes * millisecondsIn.minute);
-  const ran = ranUnheard(holes, shortest);
-  return gaps.flatMap((gap) => {
-    const parts = cutWhereRunningChanged({ start: gap.start, end: gap.end ?? now }, ran, shortest);
-    return parts.map((part, index) => ({
-      kind: gap.kind,
-      start: part.start,
-      end: index === parts.length - 1 ? gap.end : part.end,
-    }));
-  });
+  const edges = ranUnheard(holes, shortest).flatMap(({ start, end }) => [start, end]);
+  return gaps.flatMap((gap) => cutInParts(gap, edges, { shortest, now }));
 }
