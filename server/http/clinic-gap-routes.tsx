@@ -12,7 +12,7 @@ import { askForTest } from "../programme/ask-for-test.ts";
 import { commandUnit } from "../programme/command-unit.ts";
 import { heldTogether } from "../programme/incident-lines.ts";
 import { recordLearned } from "../programme/record-learned.ts";
-import { gridFindingsOf } from "../programme/withdraw-identity.ts";
+import { loadFindingsOf } from "../programme/withdraw-identity.ts";
 import type { Services } from "../services.ts";
 import { type JudgedStretch, ledgerOfPersonDuring, stretchForClinician } from "../store/clinic-stretches.ts";
 import { learnedOf } from "../store/learned.ts";
@@ -101,7 +101,7 @@ function showGap(services: Services, context: AppContext, form?: Again) {
       incident={heldIn(services, stretch, known)}
       harm={harmTable(settingsOn(services, known))}
       grid={
-        known === null ? gridFindingsOf(services.db, stretch.unitSerial).map(({ sentence }) => sentence) : []
+        known === null ? loadFindingsOf(services.db, stretch.unitSerial).map(({ sentence }) => sentence) : []
       }
       frameAsked={known === null ? lastFrameAsked(services, stretch) : null}
       told={toldWords(context.req.query("told"))}

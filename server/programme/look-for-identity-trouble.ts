@@ -8,21 +8,22 @@ import {
 } from "../domain/identity-trouble/identity-trouble.ts";
 import { ownSitting } from "../domain/identity-trouble/own-sitting.ts";
 import { type SitSummary, sitSummaries } from "../domain/identity-trouble/sit-summaries.ts";
-import { identityQuestionId, type LoanId, type UnitSerial } from "../domain/ids.ts";
+import { type IdentityQuestionId, identityQuestionId, type LoanId, type UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant } from "../domain/units.ts";
 import type { Services } from "../services.ts";
 import { appendAudit } from "../store/audit.ts";
-import { loansWithOpenFinding, openFindingsOf } from "../store/findings.ts";
+import { openFindingsOf } from "../store/findings.ts";
 import {
   type IdentityQuestionRow,
   identityQuestionsOfLoan,
   insertIdentityQuestion,
+  loansWeighedOtherwise,
   nameOtherLoan,
   unansweredSwaps,
 } from "../store/identity.ts";
 import { type LoanRow, loanById, openLoanOfUnit } from "../store/loans.ts";
 import { loanRecord } from "./loan-record.ts";
-import { gridFindingsOf, loadStep, withdrawExplained } from "./withdraw-identity.ts";
+import { couldExplain, loadFindingsOf, withdrawExplained } from "./withdraw-identity.ts";
 
 /** Asks whether what a unit recorded lately fits the person it is filed under. A question that is open, or that was
  *  answered about the same days, is not asked again; an open one that the grid explains by now is withdrawn. */
@@ -33,18 +34,16 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
   const now = services.clock.now();
   const lately = instant(now - lookedAt.lately);
   const sits = await sitsOf(services, loan, now);
-  // A grid that has gone partly blind, or weighs otherwise, changes every load: that is the cushion, not the person.
-  const faults = gridFindingsOf(services.db, unit);
-  const byLoad = faults.every(({ kind }) => kind === loadStep) ? identityTroubles(sits, lately) : [];
-  const news = [...byLoad, ...turned(services, unit, now)].filter(
-    (trouble) => !identityQuestionsOfLoan(services.db, loan.id).some((asked) => covers(asked, trouble)),
+  const troubles = identityTroubles(sits, lately);
+  const swap = troubles.find(({ kind }) => kind === "swapped");
+  const other = swap ? await changedPlacesWith(services, loan.id, sits, swap.span.start) : null;
+  // A grid that has gone partly blind, or weighs otherwise, changes the loads: that is the cushion, not the person.
+  const findings = loadFindingsOf(services.db, unit);
+  const byLoad = troubles.filter(
+    (trouble) => !findings.some(({ kind }) => couldExplain(kind, trouble.kind, other !== null)),
   );
-  if (news.length === 0) return;
-  const isSwap = news.some(({ kind }) => kind === "swapped");
-  const other = isSwap ? await changedPlacesWith(services, loan.id, loanSits(sits, lately), now) : null;
-  // A load that fell may be the cushion's, unless another's has risen to what it was.
-  const found = news.filter(
-    ({ kind }) => faults.length === 0 || kind === "turned" || (kind === "swapped" && other),
+  const found = [...byLoad, ...turned(services, unit, now)].filter(
+    (trouble) => !identityQuestionsOfLoan(services.db, loan.id).some((asked) => covers(asked, trouble)),
   );
   if (found.length === 0) return;
   services.db.transaction((tx) => {
@@ -54,7 +53,7 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
         id,
         kind: trouble.kind,
         loanId: loan.id,
-        otherLoanId: trouble.kind === "swapped" ? (other?.loan ?? null) : null,
+        otherLoanId: trouble.kind === "swapped" ? (other?.loanId ?? null) : null,
         startsAt: trouble.span.start,
         endsAt: trouble.span.end,
         foundAt: now,
@@ -65,7 +64,7 @@ export async function lookForIdentityTrouble(services: Services, unit: UnitSeria
         answeredBy: null,
         answeredAt: null,
       });
-      if (trouble.kind === "swapped" && other?.question) nameOtherLoan(tx, other.question, loan.id);
+      if (trouble.kind === "swapped" && other?.asked) nameOtherLoan(tx, other.asked, loan.id);
       appendAudit(tx, {
         at: now,
         actor: { kind: "system" },
@@ -91,29 +90,45 @@ async function sitsOf(services: Services, loan: LoanRow, now: Instant): Promise<
   return sitSummaries(record.minutes);
 }
 
-function loanSits(sits: readonly SitSummary[], lately: Instant): LoanSits | null {
+/** @param since when the load became another */
+function loanSits(sits: readonly SitSummary[], lately: Instant, since: Instant): LoanSits | null {
   const own = ownSitting(sits.filter(({ start }) => start < lately));
-  return own ? { own, recent: sits.filter(({ start }) => start >= lately) } : null;
+  return own ? { own, recent: sits.filter(({ start }) => start >= since) } : null;
 }
 
-/** Another loan whose load changed in the same days and that this one has changed places with. */
+interface OtherLoan {
+  readonly loanId: LoanId;
+  /** The question that was asked about it without its knowing of this one; null: none was. */
+  readonly asked: IdentityQuestionId | null;
+}
+
+/** Another loan whose load changed in the same days and that this one has changed places with: one that was asked about,
+ *  or whose unit weighs otherwise since. */
 async function changedPlacesWith(
   services: Services,
   loan: LoanId,
-  own: LoanSits | null,
-  now: Instant,
-): Promise<{ readonly loan: LoanId; readonly question: IdentityQuestionRow["id"] | null } | null> {
+  sits: readonly SitSummary[],
+  since: Instant,
+): Promise<OtherLoan | null> {
+  const now = services.clock.now();
+  const lately = instant(now - lookedAt.lately);
+  const own = loanSits(sits, lately, since);
   if (!own) return null;
-  const asked = unansweredSwaps(services.db).map(({ id, loanId }) => ({ loan: loanId, question: id }));
-  const stepped = loansWithOpenFinding(services.db, loadStep).map((id) => ({ loan: id, question: null }));
-  for (const candidate of [...asked, ...stepped]) {
-    const other = candidate.loan === loan ? null : loanById(services.db, candidate.loan);
+  const candidates: OtherLoan[] = [
+    ...unansweredSwaps(services.db).map(({ id, loanId }) => ({ loanId, asked: id })),
+    ...loansWeighedOtherwise(services.db, lately, mostCandidates).map((loanId) => ({ loanId, asked: null })),
+  ];
+  for (const candidate of candidates) {
+    const other = candidate.loanId === loan ? null : loanById(services.db, candidate.loanId);
     if (!other) continue;
-    const theirs = loanSits(await sitsOf(services, other, now), instant(now - lookedAt.lately));
+    const theirs = loanSits(await sitsOf(services, other, now), lately, since);
     if (theirs && changedPlaces(own, theirs)) return candidate;
   }
   return null;
 }
+
+/** Each costs the reading of four weeks. */
+const mostCandidates = 50;
 
 /** The grid's own assessment tells that it lies otherwise; who sat on it is not in doubt, only which way round. */
 const turned = ({ db }: Services, unit: UnitSerial, now: Instant): IdentityTrouble[] =>

@@ -13,8 +13,8 @@ import {
 } from "../store/identity.ts";
 import type { LoanRow } from "../store/loans.ts";
 
-/** Under any of these the loads the grid tells are not to be believed. */
-const loadFindings: readonly FindingKind[] = [
+/** Under any of these no load that the grid tells is to be believed. */
+const brokenFindings: readonly FindingKind[] = [
   "row-open",
   "column-open",
   "cell-open",
@@ -22,25 +22,35 @@ const loadFindings: readonly FindingKind[] = [
   "lines-shorted",
   "connector-loose",
   "moisture",
-  "insert-turned",
-  "insert-shifted",
-  "insert-folded",
-  "foam-bottoming",
-  "zero-drift",
-  "gain-or-weight",
 ];
-/** Another person is one of its own explanations: where the loads of two units have changed places, the likelier. */
-export const loadStep: FindingKind = "gain-or-weight";
+/** Another body on the insert can look so too. */
+const insertFindings: readonly FindingKind[] = ["insert-turned", "insert-shifted", "insert-folded"];
+/** These make every load another from some day on. A load that is another now and then, the usual one in between, they
+ *  don't explain. */
+const steadyFindings: readonly FindingKind[] = ["foam-bottoming", "zero-drift", "gain-or-weight"];
 /** Troubles that were seen in the loads alone. */
 const askedByLoad: readonly IdentityTroubleKind[] = ["swapped", "two-people", "object", "other-seat"];
 /** A finding is dated by an assessment, and there is one a day. Assumption. */
 const datedWithin = 24 * millisecondsIn.hour;
 
-/** Findings that stand, not refuted by anybody, under which a load says nothing of who sat there. */
-export const gridFindingsOf = (db: Database, unit: UnitSerial): readonly FindingRow[] =>
+/** Findings that stand, not refuted by anybody, under which a load may say nothing of who sat there. */
+export const loadFindingsOf = (db: Database, unit: UnitSerial): readonly FindingRow[] =>
   openFindingsOf(db, unit).filter(
-    ({ kind, judgement }) => loadFindings.includes(kind) && judgement !== "refuted",
+    ({ kind, judgement }) =>
+      [...brokenFindings, ...insertFindings, ...steadyFindings].includes(kind) && judgement !== "refuted",
   );
+
+/** Two loads that have changed places are no drift of either unit: both at once, and each into the other's. */
+export function couldExplain(
+  finding: FindingKind,
+  trouble: IdentityTroubleKind,
+  changedPlaces: boolean,
+): boolean {
+  if (!askedByLoad.includes(trouble)) return false;
+  if (brokenFindings.includes(finding)) return true;
+  if (changedPlaces) return false;
+  return insertFindings.includes(finding) || (trouble === "swapped" && steadyFindings.includes(finding));
+}
 
 /** Takes back what was asked about a person before it was known that the grid tells their loads wrongly: the cushion is
  *  the nearer explanation, and nobody should be rung about it. What somebody has answered stays. */
@@ -48,7 +58,7 @@ export function withdrawExplained(services: Services, loan: LoanRow): void {
   const at = services.clock.now();
   const withdrawn = services.db.transaction(
     (tx) => {
-      const findings = gridFindingsOf(tx, loan.unitSerial);
+      const findings = loadFindingsOf(tx, loan.unitSerial);
       const explained = identityQuestionsOfLoan(tx, loan.id).flatMap((question) => {
         const finding = findings.find((one) => explains(one, question));
         return finding ? [{ question, finding }] : [];
@@ -77,10 +87,9 @@ export function withdrawExplained(services: Services, loan: LoanRow): void {
 
 /** It was there in the days that were asked about. */
 const explains = (
-  { kind: found, since }: FindingRow,
+  { kind: finding, since }: FindingRow,
   { kind, answer, endsAt, otherLoanId }: IdentityQuestionRow,
 ): boolean =>
   answer === null &&
-  askedByLoad.includes(kind) &&
-  !(found === loadStep && otherLoanId !== null) &&
+  couldExplain(finding, kind, otherLoanId !== null) &&
   (endsAt === null || since <= endsAt + datedWithin);

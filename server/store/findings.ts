@@ -1,10 +1,9 @@
 import { and, desc, eq, gte, inArray, isNotNull, isNull, or, sql } from "drizzle-orm";
 import type { FoundNow } from "../domain/condition/findings/found-now.ts";
-import type { FindingId, LoanId, StaffId, UnitSerial } from "../domain/ids.ts";
+import type { FindingId, StaffId, UnitSerial } from "../domain/ids.ts";
 import { type Instant, type Probability, probability } from "../domain/units.ts";
 import { type Database, preparedOnce } from "./database.ts";
 import { finding } from "./schema/health.ts";
-import { loan } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
 
 const partsPerMillion = 1_000_000;
@@ -55,16 +54,6 @@ const openFindings = preparedOnce((db) =>
     .orderBy(finding.since)
     .prepare(),
 );
-
-/** Open loans of the units of which a finding of one kind stands. */
-export const loansWithOpenFinding = (db: Database, kind: FindingRow["kind"]): readonly LoanId[] =>
-  db
-    .selectDistinct({ id: loan.id })
-    .from(finding)
-    .innerJoin(loan, and(eq(loan.unitSerial, finding.unitSerial), isNull(loan.endedAt)))
-    .where(and(eq(finding.kind, kind), isNull(finding.clearedAt)))
-    .all()
-    .map(({ id }) => id);
 
 /** Open findings of one kind, of whichever unit. */
 export const openOfKind = (db: Database, kind: FoundNow["kind"]): readonly FindingRow[] =>

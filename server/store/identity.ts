@@ -1,7 +1,8 @@
-import { and, asc, eq, gt, gte, isNull, lt, or } from "drizzle-orm";
+import { and, asc, desc, eq, gt, gte, isNotNull, isNull, lt, or } from "drizzle-orm";
 import type { IdentityQuestionId, LoanId, ReattributionId, StaffId, UnitSerial } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
 import type { Database } from "./database.ts";
+import { finding } from "./schema/health.ts";
 import { identityQuestion, reattribution } from "./schema/identity.ts";
 import { borrower, loan } from "./schema/loans.ts";
 
@@ -165,6 +166,26 @@ export const unansweredSwaps = (db: Database): readonly IdentityQuestionRow[] =>
       ),
     )
     .all();
+
+/** Loans going on whose unit has a finding of another load that began since `since`, newest first. */
+export const loansWeighedOtherwise = (db: Database, since: Instant, most: number): readonly LoanId[] =>
+  db
+    .select({ id: loan.id })
+    .from(finding)
+    .innerJoin(loan, eq(loan.unitSerial, finding.unitSerial))
+    .where(
+      and(
+        eq(finding.kind, "gain-or-weight"),
+        isNull(finding.clearedAt),
+        gte(finding.since, since),
+        isNotNull(loan.startedAt),
+        isNull(loan.endedAt),
+      ),
+    )
+    .orderBy(desc(finding.since))
+    .limit(most)
+    .all()
+    .map(({ id }) => id);
 
 export function nameOtherLoan(db: Database, id: IdentityQuestionId, other: LoanId): void {
   db.update(identityQuestion).set({ otherLoanId: other }).where(eq(identityQuestion.id, id)).run();
