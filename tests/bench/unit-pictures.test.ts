@@ -29,7 +29,7 @@ describe("the pictures of a unit", () => {
 
   it("show the sums of the empty reading against their limit", () => {
     expect(text()).toMatch(/Neither sum has passed its limit/);
-    expect(text()).toMatch(/Trend: -?\d\.\d\d to -?\d\.\d\d % of span a month \(90 %\)/);
+    expect(text()).toMatch(/Trend: −?\d\.\d\d to −?\d\.\d\d % of span a month \(90 %\)/);
   });
 
   it("lay the dead column over the good days, and let it explain the leans it hides", () => {

@@ -297,6 +297,16 @@ describe("a returned unit with a dead column, on the bench", () => {
     expect(text).not.toContain("Person One");
     const pdf = (await page.pdf({ format: "A4", preferCSSPageSize: false })).toString("latin1");
     expect(pdf.match(/\/Type\s*\/Page\b/g)?.length).toBe(1);
+    // As wide as A4 less its margins, each reading keeps to one line: the fullest certificate then fits too.
+    await page.emulateMedia({ media: "print" });
+    await page.setViewportSize({ width: 673, height: 1_000 });
+    const heights = await page
+      .locator(".judged tbody tr")
+      .evaluateAll((rows) =>
+        rows.map((row) => Number("offsetHeight" in row ? row.offsetHeight : Number.NaN)),
+      );
+    expect(Math.max(...heights)).toBeLessThan(1.5 * Math.min(...heights));
+    expect(await page.evaluate("document.documentElement.scrollWidth")).toBe(673);
   });
 
   it("left nothing of the bench in the borrower’s record", async () => {

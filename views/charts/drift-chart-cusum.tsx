@@ -64,10 +64,13 @@ export function CusumStrip({ drift, zone }: { drift: OffsetDrift; zone: ZoneName
 function toleranceWords({ leavesTolerance, tolerance, trend }: OffsetDrift, zone: ZoneName): string {
   const limit = `${(100 * tolerance).toFixed(0)} % (assumption; the maker’s wins)`;
   const slope = trend
-    ? `Trend: ${(100 * trend.low).toFixed(2)} to ${(100 * trend.high).toFixed(2)} % of span a month (90 %).`
+    ? `Trend: ${hundredths(trend.low)} to ${hundredths(trend.high)} % of span a month (90 %).`
     : "";
   if (!leavesTolerance) return slope;
   const date = (at: OffsetDrift["points"][number]["at"]) => dayWords(localDayOf(at, zone));
   const { earliest, best, latest } = leavesTolerance;
   return `${slope} If it goes on it leaves its tolerance of ${limit} about ${date(best)}, between ${date(earliest)} and ${latest === null ? "never" : date(latest)}.`;
 }
+
+/** Per cent, with a true minus. */
+const hundredths = (share: number): string => (100 * share).toFixed(2).replace("-", "−");
