@@ -71,7 +71,10 @@ function loop({ restarts: { unwanted, firstUnwantedAt, unwantedBy } }: LinkQuali
   if (unwanted < loopFrom || firstUnwantedAt === null) return [];
   const reasons = [...unwantedBy].sort(([, a], [, b]) => b - a);
   const mostly = reasons[0]?.[0];
-  const told = reasons.map(([reason, times]) => `${times} times because ${reasonWords[reason]}`).join(", ");
+  const told =
+    reasons.length === 1 && mostly
+      ? `each time because ${reasonWords[mostly]}`
+      : reasons.map(([reason, times]) => `${times} times because ${reasonWords[reason]}`).join(", ");
   return [
     {
       kind: "reset-loop",
