@@ -1,10 +1,12 @@
 import { CalibrationPage, type ClueCount } from "../../views/clinic/calibration-page.tsx";
 import { benchSaid, calibrationOf } from "../domain/learning/calibration.ts";
+import { firmwareStepsOf } from "../programme/firmware-steps.ts";
 import { learnedShares } from "../programme/learned-shares.ts";
 import type { Services } from "../services.ts";
 import { settingsInForce } from "../store/settings.ts";
 import { latestOutcomes } from "../store/stretch-outcomes.ts";
 import { benchResultsOnVerdicts } from "../store/test-requests.ts";
+import { unitsByFirmware } from "../store/units.ts";
 import { clinicFrame } from "./clinic-frame.ts";
 import type { AppContext, Route } from "./route.ts";
 
@@ -16,7 +18,7 @@ export const calibrationRoute = (services: Services): Route => ({
   handle: (context) => showCalibration(services, context),
 });
 
-function showCalibration(services: Services, context: AppContext) {
+async function showCalibration(services: Services, context: AppContext) {
   const outcomes = latestOutcomes(services.db);
   const settings = settingsInForce(services.db);
   return context.html(
@@ -28,10 +30,25 @@ function showCalibration(services: Services, context: AppContext) {
       bench={benchSaid(benchResultsOnVerdicts(services.db))}
       tables={learnedShares(services.db)}
       clues={clueCounts(outcomes)}
+      firmware={await newFirmware(services)}
       learnedFrom={settings.learnedFrom}
       learningIsOn={settings.useLearnedShares >= 0.5}
     />,
   );
+}
+
+/** Those that most units run. */
+const mostVersions = 3;
+
+async function newFirmware(services: Services) {
+  const versions = unitsByFirmware(services.db).slice(0, mostVersions);
+  const told = await Promise.all(
+    versions.map(async ({ firmware }) => ({
+      firmware,
+      told: await firmwareStepsOf(services, firmware, ["reliefs-counted"]),
+    })),
+  );
+  return told.filter(({ told: { units } }) => units > 0);
 }
 
 function clueCounts(outcomes: ReturnType<typeof latestOutcomes>): ClueCount[] {

@@ -11,6 +11,8 @@ import { firmwareSteps } from "../../server/domain/firmware/firmware-steps.ts";
 import { unitSerial } from "../../server/domain/ids.ts";
 import { signedRank } from "../../server/domain/statistics/signed-rank.ts";
 import { instant } from "../../server/domain/units.ts";
+import { createApp } from "../../server/http/app.ts";
+import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
 import { localDaysOf } from "../../server/programme/assessed-span.ts";
 import { keepHealthDay } from "../../server/store/health-days.ts";
 import { unit } from "../../server/store/schema/equipment.ts";
@@ -136,5 +138,12 @@ describe("firmware that came to many units", () => {
       /Restarts unasked 8 0\.00 in 24 h \d\.\d\d in 24 h \+\d\.\d\d to \+\d\.\d\d in 24 h Moved/,
     );
     expect(text).not.toMatch(/relief/i);
+    const clinic = createApp(services, clinicRoutes(services), { baseUrl: "http://localhost" });
+    const answer = await clinic.request("/clinic/calibration", {
+      headers: signedInAs(services, "clinician").headers,
+    });
+    expect(await answer.text()).toMatch(
+      /2\.5\.0 came to 8 units with days enough at either side: no step seen in full reliefs counted, /,
+    );
   });
 });

@@ -1,9 +1,9 @@
 import { type FirmwareSteps, fewestUnits } from "../../server/domain/firmware/firmware-steps.ts";
 import { localDayOf } from "../../server/domain/time/local-day.ts";
 import { counted } from "../layout/counted.ts";
+import { levelWords, measureName, stepWords, verdictWords } from "../layout/firmware-words.ts";
 import { Page } from "../layout/page.tsx";
 import { dayWords } from "../layout/words.ts";
-import { levelWords, measureName, stepWords, verdictWords } from "./firmware-words.ts";
 import type { BenchFrame } from "./frame.ts";
 
 interface FirmwarePageProps {

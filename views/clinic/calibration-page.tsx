@@ -8,6 +8,7 @@ import type { LearnedTable } from "../../server/domain/learning/learned-priors.t
 import { catalogue } from "../../server/domain/verdicts/causes.ts";
 import { counted } from "../layout/counted.ts";
 import { Page } from "../layout/page.tsx";
+import { FirmwarePart, type FirmwareRelief } from "./firmware-part.tsx";
 import type { ClinicFrame } from "./frame.ts";
 import { sideNames } from "./side-words.ts";
 
@@ -25,6 +26,7 @@ interface CalibrationPageProps {
   readonly bench: BenchSaid;
   readonly tables: readonly LearnedTable[];
   readonly clues: readonly ClueCount[];
+  readonly firmware: readonly FirmwareRelief[];
   /** Outcomes from which a table takes effect. */
   readonly learnedFrom: number;
   readonly learningIsOn: boolean;
@@ -67,6 +69,7 @@ export function CalibrationPage(props: CalibrationPageProps) {
       <Bench said={props.bench} />
       <Tables {...props} />
       <Clues clues={props.clues} />
+      <FirmwarePart came={props.firmware} />
     </Page>
   );
 }
