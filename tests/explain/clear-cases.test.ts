@@ -1,22 +1,12 @@
 import { describe, expect, test } from "vitest";
 import { type CaseTold, explainCase } from "../../scripts/explain/explain-case.ts";
-import { at, caseFolder, WrittenUnit } from "./written-case.ts";
+import { at, caseFolder, WrittenUnit, writtenModel } from "./written-case.ts";
 
 /** Cases whose answer anybody in the trade would give at once, written by hand in the documented form.
  *  Common practice, no source. */
 
 const hour = 3_600_000;
 const began = at("2026-11-02T00:00:00Z");
-const model = {
-  id: "M",
-  widthMillimetres: 430,
-  depthMillimetres: 430,
-  rows: 8,
-  columns: 8,
-  pitchMillimetres: 50,
-  ratedMilliampHours: 2_000,
-  weightLimitKilograms: 120,
-};
 
 interface Home {
   readonly unit: WrittenUnit;
@@ -28,7 +18,7 @@ function manifestOf(homes: readonly Home[], until?: string) {
   return {
     zone: "Europe/London",
     ...(until ? { until } : {}),
-    models: [model],
+    models: [writtenModel],
     units: homes.map(({ serial }) => ({ serial, model: "M" })),
     people: homes.map(({ serial, area }) => ({ id: `P-${serial}`, ...(area ? { area } : {}) })),
     loans: homes.map(({ serial }) => ({
@@ -159,7 +149,7 @@ describe("what nobody has looked at is not called sound", () => {
           });
       unit.minutes(20, { cellMillivolts: 3_200 }).cutOff();
       const manifest = { ...manifestOf([{ serial: "CU-1", unit }], "2026-11-14T20:00:00Z") };
-      return { manifest: { ...manifest, models: [{ ...model, ...described }] }, unit };
+      return { manifest: { ...manifest, models: [{ ...writtenModel, ...described }] }, unit };
     };
     const clues = async (described: object) => {
       const { manifest, unit } = flat(described);

@@ -2,21 +2,11 @@ import { spawnSync } from "node:child_process";
 import { describe, expect, test } from "vitest";
 import { type CaseTold, explainCase } from "../../scripts/explain/explain-case.ts";
 import { instant } from "../../server/domain/units.ts";
-import { at, caseFolder, WrittenUnit } from "./written-case.ts";
+import { at, caseFolder, WrittenUnit, writtenModel } from "./written-case.ts";
 
-const model = {
-  id: "M",
-  widthMillimetres: 430,
-  depthMillimetres: 430,
-  rows: 8,
-  columns: 8,
-  pitchMillimetres: 50,
-  ratedMilliampHours: 2_000,
-  weightLimitKilograms: 120,
-};
 const manifest = {
   zone: "Europe/London",
-  models: [model],
+  models: [writtenModel],
   units: [{ serial: "CU-1", model: "M" }],
   people: [{ id: "P1" }],
   loans: [{ id: "L1", unit: "CU-1", person: "P1", startedAt: "2026-11-02T00:00:00Z" }],

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { explainCase } from "../../scripts/explain/explain-case.ts";
-import { at, caseFolder, WrittenUnit } from "./written-case.ts";
+import { at, caseFolder, WrittenUnit, writtenModel } from "./written-case.ts";
 
 /** Cases whose answer anybody in the trade would suspect at once. Common practice, no source. */
 
@@ -17,18 +17,7 @@ async function questionsOf(units: ReadonlyMap<string, WrittenUnit>) {
   const serials = [...units.keys()];
   const manifest = {
     zone: "Europe/London",
-    models: [
-      {
-        id: "M",
-        widthMillimetres: 430,
-        depthMillimetres: 430,
-        rows: 8,
-        columns: 8,
-        pitchMillimetres: 50,
-        ratedMilliampHours: 1_200,
-        weightLimitKilograms: 120,
-      },
-    ],
+    models: [writtenModel],
     units: serials.map((serial) => ({ serial, model: "M" })),
     people: serials.map((serial) => ({ id: `P-${serial}` })),
     loans: serials.map((serial) => ({

@@ -87,6 +87,18 @@ export class WrittenUnit {
   }
 }
 
+/** A cushion of no maker: any would do. */
+export const writtenModel = {
+  id: "M",
+  widthMillimetres: 430,
+  depthMillimetres: 430,
+  rows: 8,
+  columns: 8,
+  pitchMillimetres: 50,
+  ratedMilliampHours: 2_000,
+  weightLimitKilograms: 120,
+};
+
 export const at = (text: string): number => Date.parse(text);
 
 export function caseFolder(manifest: unknown, lines: readonly string[]): string {

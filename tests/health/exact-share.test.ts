@@ -1,11 +1,12 @@
 import { describe, expect, it } from "vitest";
-import { exactShare, tooFewToTell } from "../../scripts/bench/health/exact-share.ts";
+import { tooFewToTell } from "../../scripts/bench/health/too-few-to-tell.ts";
+import { exactShare } from "../../server/domain/statistics/exact-share.ts";
 import exact from "../reference/clopper-pearson.json" with { type: "json" };
 
 describe("the exact interval of a share", () => {
   // Source: NIST/SEMATECH e-Handbook 7.2.4.1; these rows by R's binom.test.
   it.each(exact.computed)("of $x in $n is what R gives", ({ x, n, lower, upper }) => {
-    const { low, high } = exactShare(x, n);
+    const { low, high } = exactShare(x, n, 0.95);
     expect(low).toBeCloseTo(lower, 8);
     expect(high).toBeCloseTo(upper, 8);
   });

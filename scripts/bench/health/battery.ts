@@ -5,10 +5,10 @@ import type { RecordedMinute } from "../../../server/domain/record/unit-record.t
 import { milliampHours, millivolts } from "../../../server/domain/units.ts";
 import { randomFrom } from "../../simulated-cushions/random.ts";
 import { day, hour } from "../../simulated-cushions/wall-clock.ts";
-import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, liveUnit } from "./fleet.ts";
 import { recordUntil } from "./record-of.ts";
 import { type BenchOptions, type Row, round, shareOf } from "./rows.ts";
+import { tooFewToTell } from "./too-few-to-tell.ts";
 
 const rated = 1_200;
 /** The simulated wear of one full cycle, and about how many a day there are. */

@@ -9,11 +9,11 @@ import { footprint, type GridModel, restingLoad } from "../../simulated-cushions
 import { countsPerKilogram } from "../../simulated-cushions/sensor-grid.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { couldTell } from "./dead-line-oracle.ts";
-import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, type Lived, liveUnit } from "./fleet.ts";
 import { gridMade } from "./overlay.ts";
 import { recordUntil } from "./record-of.ts";
 import { type BenchOptions, type Row, round, shareOf } from "./rows.ts";
+import { tooFewToTell } from "./too-few-to-tell.ts";
 
 /** What the console would say of a unit at `end`, from its last 28 days. */
 export function healthAt({ record }: Pick<Lived, "record">, end: number): UnitHealth {

@@ -3,9 +3,9 @@ import { type OpenFinding, reconcileFindings } from "../../../server/domain/cond
 import type { Person } from "../../simulated-cushions/person.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { healthAt } from "./dead-zones.ts";
-import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, type Lived, liveUnit } from "./fleet.ts";
 import { type BenchOptions, type Row, round } from "./rows.ts";
+import { tooFewToTell } from "./too-few-to-tell.ts";
 
 /** People who make a sound cushion look broken: they sit to one side, hardly weigh, sit long, stop leaning. */
 const mimics: readonly ((drawn: Person, from: number) => Person)[] = [

@@ -4,7 +4,6 @@ import { randomFrom } from "../../simulated-cushions/random.ts";
 import type { GridModel } from "../../simulated-cushions/seat-load.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { foundAt, trueLoad } from "./dead-zones.ts";
-import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, liveUnit } from "./fleet.ts";
 import {
   bottoming,
@@ -18,6 +17,7 @@ import {
   wetPatch,
 } from "./overlay.ts";
 import { type BenchOptions, type Row, round, shareOf } from "./rows.ts";
+import { tooFewToTell } from "./too-few-to-tell.ts";
 
 const breaksAfter = 8;
 const from = fleetStart + breaksAfter * day;

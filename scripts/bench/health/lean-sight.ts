@@ -2,9 +2,9 @@ import type { Fault } from "../../simulated-cushions/faults.ts";
 import { randomFrom } from "../../simulated-cushions/random.ts";
 import { day } from "../../simulated-cushions/wall-clock.ts";
 import { healthAt } from "./dead-zones.ts";
-import { tooFewToTell } from "./exact-share.ts";
 import { fleetStart, type Lived, liveUnit, type UnitOrder } from "./fleet.ts";
 import { type BenchOptions, type Row, round, shareOf } from "./rows.ts";
+import { tooFewToTell } from "./too-few-to-tell.ts";
 
 /** Of the leans really done, the share that the firmware told of; null of fewer than forty. */
 function shareSeen({ truth }: Lived, direction: string, from: number): number | null {
