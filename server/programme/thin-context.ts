@@ -61,12 +61,12 @@ async function habitDays(services: Services, loan: JudgedLoan, span: Span, diges
   const earlier: HabitDay[] = [];
   const lately: HabitDay[] = [];
   const longAgo: { met: number; missed: number; weekend: boolean }[] = [];
-  for (const { day: date, met, missed } of rows) {
+  for (const { day: date, startsAt, endsAt, met, missed } of rows) {
     if (date < addDays(today, -15)) {
       longAgo.push({ met, missed, weekend: isWeekend(date) });
       continue;
     }
-    const digest = await digests.of(loan, withinLoan(services, loan, date));
+    const digest = await digests.of(loan, withinLoan(loan, startsAt, endsAt));
     (date < addDays(today, -1) ? earlier : lately).push({ met, missed, weekend: isWeekend(date), digest });
   }
   return { earlier, lately, longAgo };
@@ -75,8 +75,7 @@ async function habitDays(services: Services, loan: JudgedLoan, span: Span, diges
 const isWeekend = (date: LocalDay): boolean => isoWeekday(date) >= 6;
 
 /** The day, cut to the loan: what the unit recorded with another borrower is no habit of this one. */
-function withinLoan(services: Services, loan: JudgedLoan, date: LocalDay): Span {
-  const { start, end } = dayBounds(date, services.zone);
+function withinLoan(loan: JudgedLoan, start: Instant, end: Instant): Span {
   const from: Instant = instant(Math.max(start, loan.startedAt ?? start));
   return { start: from, end: instant(Math.max(from, Math.min(end, loan.endedAt ?? end))) };
 }

@@ -1,7 +1,7 @@
-import { and, asc, desc, eq, gt, gte, isNotNull, isNull, lt, or } from "drizzle-orm";
+import { and, asc, desc, eq, gt, gte, isNotNull, isNull, lt, or, sql } from "drizzle-orm";
 import type { IdentityQuestionId, LoanId, ReattributionId, StaffId, UnitSerial } from "../domain/ids.ts";
 import type { Instant, Span } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { finding } from "./schema/health.ts";
 import { identityQuestion, reattribution } from "./schema/identity.ts";
 import { borrower, loan } from "./schema/loans.ts";
@@ -70,43 +70,50 @@ export const reattributionsOf = (db: Database, id: IdentityQuestionId): readonly
     .orderBy(asc(reattribution.doneAt))
     .all();
 
-const inForceDuring = (span: Span, knownBy: Instant | null) =>
-  and(
-    knownBy === null
-      ? isNull(reattribution.undoneAt)
-      : and(
-          lt(reattribution.doneAt, knownBy),
-          or(isNull(reattribution.undoneAt), gte(reattribution.undoneAt, knownBy)),
-        ),
-    lt(reattribution.startsAt, span.end),
-    gt(reattribution.endsAt, span.start),
+/** What of `side` was filed otherwise in a span: as known now (prepared, for every record that is read asks it), or by an
+ *  earlier moment. */
+function filed(side: typeof reattribution.fromLoanId | typeof reattribution.toLoanId) {
+  const within = and(
+    eq(side, sql.placeholder("loan")),
+    lt(reattribution.startsAt, sql.placeholder("end")),
+    gt(reattribution.endsAt, sql.placeholder("start")),
   );
+  const now = preparedOnce((db) =>
+    db
+      .select()
+      .from(reattribution)
+      .where(and(within, isNull(reattribution.undoneAt)))
+      .prepare(),
+  );
+  const byThen = preparedOnce((db) =>
+    db
+      .select()
+      .from(reattribution)
+      .where(
+        and(
+          within,
+          lt(reattribution.doneAt, sql.placeholder("knownBy")),
+          or(isNull(reattribution.undoneAt), gte(reattribution.undoneAt, sql.placeholder("knownBy"))),
+        ),
+      )
+      .prepare(),
+  );
+  return (
+    db: Database,
+    id: LoanId,
+    { start, end }: Span,
+    knownBy: Instant | null = null,
+  ): readonly ReattributionRow[] =>
+    knownBy === null
+      ? now(db).all({ loan: id, start, end })
+      : byThen(db).all({ loan: id, start, end, knownBy });
+}
 
 /** What this loan's unit recorded in `span` that is not this loan's. @param knownBy null: as known now */
-export const takenFrom = (
-  db: Database,
-  id: LoanId,
-  span: Span,
-  knownBy: Instant | null = null,
-): readonly ReattributionRow[] =>
-  db
-    .select()
-    .from(reattribution)
-    .where(and(eq(reattribution.fromLoanId, id), inForceDuring(span, knownBy)))
-    .all();
+export const takenFrom = filed(reattribution.fromLoanId);
 
 /** What other units recorded in `span` that is this loan's. */
-export const givenTo = (
-  db: Database,
-  id: LoanId,
-  span: Span,
-  knownBy: Instant | null = null,
-): readonly ReattributionRow[] =>
-  db
-    .select()
-    .from(reattribution)
-    .where(and(eq(reattribution.toLoanId, id), inForceDuring(span, knownBy)))
-    .all();
+export const givenTo = filed(reattribution.toLoanId);
 
 /** Loans that something this unit recorded has been given to. */
 export const loansReceivingFrom = (db: Database, unit: UnitSerial) =>

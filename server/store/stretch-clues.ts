@@ -130,6 +130,7 @@ export const ledgerDuring = (db: Database, id: LoanId, span: Span) =>
     .select({
       day: ledgerDay.day,
       startsAt: ledgerDay.startsAt,
+      endsAt: ledgerDay.endsAt,
       runs: ledgerDay.runs,
       met: ledgerDay.met,
       missed: ledgerDay.missed,

@@ -164,6 +164,8 @@ describe("a person's page", () => {
       expect(status).toBe(200);
       return { queries, days, ribbons: text.match(/class="ribbon-date"/g)?.length };
     };
+    // Questions that are prepared once for a connection count the first time only.
+    await asked("days=14");
     const few = await asked("days=14");
     services.db
       .update(loan)

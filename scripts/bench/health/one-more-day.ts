@@ -1,23 +1,16 @@
 import { execFileSync } from "node:child_process";
 import { cpSync } from "node:fs";
 import { join } from "node:path";
-import { encodeUplink } from "../../../firmware-protocol/src/encode.ts";
-import type { UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
-import { uplinkTopic } from "../../../firmware-protocol/src/topics.ts";
-import { type UnitSerial, unitSerial } from "../../../server/domain/ids.ts";
-import { type Instant, instant } from "../../../server/domain/units.ts";
+import { instant } from "../../../server/domain/units.ts";
 import { assessUnit } from "../../../server/programme/assess-units.ts";
 import { reviewUnit } from "../../../server/programme/review-unit.ts";
-import type { Services } from "../../../server/services.ts";
-import { openDatabase } from "../../../server/store/database.ts";
 import { loan } from "../../../server/store/schema/loans.ts";
-import { day, hour } from "../../simulated-cushions/wall-clock.ts";
 import { benchUnit } from "../ingest/life.ts";
 import { programmeFolder } from "../ingest/programme-folder.ts";
-import { fleetStart, liveUnit } from "./fleet.ts";
+import { fleetStart } from "./fleet.ts";
+import { beforeNext, deliver, inFolder, messagesOf } from "./lived-in-store.ts";
 import type { SecondsSpent } from "./one-more-day-process.ts";
 import { type BenchOptions, middleOf, type Row, round } from "./rows.ts";
-import { servicesAt } from "./services-at.ts";
 
 const fleet = 10_000;
 
@@ -120,44 +113,4 @@ async function recordedUntil(dataFolder: string, { days, units, seed }: Lives): 
     grown.push({ after, dataFolder: oneMore });
   }
   return grown;
-}
-
-/** Two hours into the day after so many. */
-const beforeNext = (days: number): Instant => instant(fleetStart + days * day + 2 * hour);
-
-async function inFolder(
-  dataFolder: string,
-  now: Instant,
-  act: (services: Services) => Promise<void>,
-): Promise<void> {
-  const database = openDatabase(dataFolder);
-  try {
-    await act(servicesAt(database, () => now));
-  } finally {
-    database.close();
-  }
-}
-
-const messagesOf = (unit: UnitSerial, name: string, days: number): readonly UplinkMessage[] =>
-  liveUnit(name, { days }).messages.map((message) => ({ ...message, unit }));
-
-async function deliver(
-  { telemetry }: Services,
-  messages: readonly UplinkMessage[],
-  from: number,
-  until: Instant,
-): Promise<void> {
-  const now = messages.filter(({ wallSeconds }) => {
-    const at = 1_000 * (wallSeconds ?? 0);
-    return at >= from && at < until;
-  });
-  for (let next = 0; next < now.length; next += 500)
-    await telemetry.append(
-      now.slice(next, next + 500).map((message) => ({
-        unit: unitSerial(message.unit),
-        topic: uplinkTopic(message.unit, message.kind),
-        receivedAt: until,
-        payload: encodeUplink(message),
-      })),
-    );
 }
