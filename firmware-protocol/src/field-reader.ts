@@ -127,8 +127,10 @@ export class FieldReader {
   }
 
   choiceItem<T extends string>(field: ChoiceField<T>, item: CborItem, fallback: T): T {
-    const last = field.values.length - 1;
-    return field.values[this.integerItem({ ...field, low: 0, high: last }, item)] ?? fallback;
+    const value = typeof item === "number" ? field.values[item] : undefined;
+    if (value !== undefined) return value;
+    this.integerItem({ ...field, low: 0, high: field.values.length - 1 }, item);
+    return fallback;
   }
 
   #take(field: Field): CborItem {

@@ -1,8 +1,6 @@
-import { minuteStates } from "../domain/ledger/minute-state.ts";
 import { instantAt, localTimeOf } from "../domain/time/local-day.ts";
-import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
+import { instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
-import type { StateRun } from "../domain/verdicts/charge-left.ts";
 import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
 import { habitsBefore } from "../domain/verdicts/habits-before.ts";
 import { silentTogether } from "../domain/verdicts/silent-together.ts";
@@ -16,11 +14,11 @@ import {
   gapsOfOthersDuring,
   hadGoodCertificate,
   lastAssessed,
-  ledgerDuring,
   notesTouching,
   otherLoansDuring,
 } from "../store/stretch-clues.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
+import type { LoanDays } from "./loan-days.ts";
 
 const hour = millisecondsIn.hour;
 /** The restart that ended a gap is itself a sign: it may be the first of those found. */
@@ -32,6 +30,7 @@ export async function gapContextOf(
   services: Services,
   loan: JudgedLoan,
   stretch: Stretch,
+  days: LoanDays,
 ): Promise<GapContext> {
   const ongoing = stretch.end === null;
   const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
@@ -49,7 +48,7 @@ export async function gapContextOf(
   const signs = findings
     .filter(({ kind }) => kind !== "reset-loop" || around.battery?.path !== "flat")
     .flatMap(({ kind }) => signWords[kind] ?? []);
-  const runs = runsBefore(services, loan, span.start);
+  const runs = days.runs(loan, { start: instant(span.start - 15 * day), end: span.start });
   return {
     span,
     ongoing,
@@ -102,15 +101,6 @@ async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongo
         .map(({ startsAt, endsAt }) => ({ start: startsAt, end: endsAt })),
       lastRecorded: last?.get(other.unitSerial) ?? null,
     })),
-  );
-}
-
-function runsBefore(services: Services, loan: JudgedLoan, at: Instant): StateRun[] {
-  return ledgerDuring(services.db, loan.id, { start: instant(at - 15 * day), end: at }).flatMap(({ runs }) =>
-    runs.flatMap(([state, start, end]) => {
-      const name = minuteStates[state];
-      return name === undefined ? [] : [{ state: name, start: instant(start), end: instant(end) }];
-    }),
   );
 }
 

@@ -11,9 +11,9 @@ import { appendAudit } from "../store/audit.ts";
 import type { Database } from "../store/database.ts";
 import { insertOutcome, stretchWithLoan } from "../store/stretch-outcomes.ts";
 import { currentVerdict } from "../store/verdicts.ts";
-import { dayDigests } from "./day-digests.ts";
 import { gapContextOf } from "./gap-context.ts";
 import { learnedShares } from "./learned-shares.ts";
+import { loanDays } from "./loan-days.ts";
 import type { StaffActor } from "./staff-actor.ts";
 import { thinContextOf } from "./thin-context.ts";
 
@@ -32,10 +32,11 @@ export async function cluesSeen(services: Services, id: StretchId): Promise<Clue
   if (!found) return [];
   const { loan, stretch: row } = found;
   const stretch = { ...row, loan: row.loanId, start: row.startsAt, end: row.endsAt };
+  const days = loanDays(services);
   const observations =
     row.kind === "gap"
-      ? gapObservations(await gapContextOf(services, loan, stretch), services.zone)
-      : thinObservations(await thinContextOf(services, loan, stretch, dayDigests(services)), services.zone);
+      ? gapObservations(await gapContextOf(services, loan, stretch, days), services.zone)
+      : thinObservations(await thinContextOf(services, loan, stretch, days), services.zone);
   return observations.flatMap(({ clue, values }) => {
     const [value, ...more] = values;
     return value === undefined || more.length > 0 ? [] : [[clue, value] as const];

@@ -17,18 +17,21 @@ import { type Instant, instant, type Milliseconds, milliseconds, millisecondsIn 
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import type { Database } from "../store/database.ts";
-import { daysAwaiting, type ReviewedDay, saveLedgerDays } from "../store/ledger-days.ts";
+import { type DigestedDay, daysAwaiting, type ReviewedDay, saveLedgerDays } from "../store/ledger-days.ts";
 import { reliefPlansOf } from "../store/relief-plans.ts";
 import { settingsInForce } from "../store/settings.ts";
 import { insertStretch, stretchesOf, updateStretch } from "../store/stretches.ts";
+import { digestsWithin, type ReadPart } from "./loan-days.ts";
 import { loanRecord } from "./loan-record.ts";
 import { type News, type ReviewRange, reviewRange, type StartedLoan } from "./review-range.ts";
 
 export interface LoanReview {
   /** Days built anew and days whose awaited minutes were looked at again. */
-  readonly days: readonly ReviewedDay[];
+  readonly days: readonly DigestedDay[];
   /** Every stretch in the time worked through, as it stands now. */
   readonly stretches: readonly ReviewedStretch[];
+  /** What was read of the record: most of these stretches lie in it. */
+  readonly read: ReadPart;
 }
 
 export interface ReviewedStretch {
@@ -50,10 +53,8 @@ export async function reviewLoan(
   if (!range) return null;
   const settings = settingsInForce(db);
   const readFrom = Math.min(range.clockFrom, range.time.start) - millisecondsIn.hour;
-  const { record, notTheirs } = await loanRecord(services, loan, {
-    start: instant(readFrom),
-    end: instant(range.time.end + millisecondsIn.hour),
-  });
+  const span = { start: instant(readFrom), end: instant(range.time.end + millisecondsIn.hour) };
+  const { record, notTheirs } = await loanRecord(services, loan, span);
   const window = { loan: loan.id, start: loan.startedAt, end: loan.endedAt };
   const built = buildLedger({ window, record, notTheirs, now, zone }, daysTouched(range.time, zone));
   const reliefs = record.reliefs.filter(
@@ -70,7 +71,9 @@ export async function reviewLoan(
   const heardFrom = (start: Instant) => firstHeard(record.minutes, start, range.time.end);
   const shortestGap = milliseconds(settings.shortestGapMinutes * millisecondsIn.minute);
   const stretches = matched(services, loan, { range, found, at: { now, shortestGap }, heardFrom });
-  return { days: [...again, ...worked.days], stretches };
+  const digests = digestsWithin(record, loan, worked.days);
+  const days = worked.days.map((day, place) => ({ ...day, digest: digests[place] ?? null }));
+  return { days: [...again, ...days], stretches, read: { span, record } };
 }
 
 interface Work {
@@ -142,8 +145,8 @@ async function lookAgainAtAwaited(
   loan: StartedLoan,
   range: ReviewRange,
   now: Instant,
-): Promise<ReviewedDay[]> {
-  const looked: ReviewedDay[] = [];
+): Promise<DigestedDay[]> {
+  const looked: DigestedDay[] = [];
   for (const day of daysAwaiting(services.db, loan.id, range.fromDay)) {
     const { record, notTheirs } = await loanRecord(services, loan, {
       start: instant(day.start - millisecondsIn.hour),
@@ -151,8 +154,10 @@ async function lookAgainAtAwaited(
     });
     const window = { loan: loan.id, start: loan.startedAt, end: loan.endedAt };
     const [rebuilt] = buildLedger({ window, record, notTheirs, now, zone: services.zone }, [day.day]);
-    if (rebuilt && rebuilt.minutes.awaiting !== day.minutes.awaiting)
-      looked.push({ ...rebuilt, due: day.due });
+    if (rebuilt && rebuilt.minutes.awaiting !== day.minutes.awaiting) {
+      const [digest] = digestsWithin(record, loan, [rebuilt]);
+      looked.push({ ...rebuilt, due: day.due, digest: digest ?? null });
+    }
   }
   return looked;
 }

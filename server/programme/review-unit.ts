@@ -9,15 +9,15 @@ import { loansReceivingFrom } from "../store/identity.ts";
 import { type LoanRow, loanById, loansOfUnit } from "../store/loans.ts";
 import { saveReviewMark } from "../store/review-marks.ts";
 import { currentVerdict, saveVerdict } from "../store/verdicts.ts";
-import { type DayDigests, dayDigests } from "./day-digests.ts";
 import { judgeSilentTogether } from "./judge-silent-together.ts";
 import { judgeStretch } from "./judge-stretch.ts";
+import { type LoanDays, loanDays } from "./loan-days.ts";
 import { type LoanReview, type ReviewedStretch, reviewLoan, saveLoanReview } from "./review-loan.ts";
 import type { News, StartedLoan } from "./review-range.ts";
 
 export type Judge = (
   services: Services,
-  request: { readonly loan: LoanRow; readonly stretch: Stretch; readonly digests: DayDigests },
+  request: { readonly loan: LoanRow; readonly stretch: Stretch; readonly days: LoanDays },
 ) => Promise<Verdict>;
 
 interface ReviewedLoan {
@@ -101,12 +101,12 @@ async function judgeAll(
 ): Promise<{ stretch: Stretch; verdict: Verdict }[]> {
   const judged: { stretch: Stretch; verdict: Verdict }[] = [];
   for (const { loan, review } of reviewed) {
-    const digests = dayDigests(services);
+    const days = loanDays(services, review.read);
     for (const entry of review.stretches) {
       if (!wantsJudging(services, entry, judging)) continue;
       const { stretch } = entry;
       try {
-        judged.push({ stretch, verdict: await judging.judge(services, { loan, stretch, digests }) });
+        judged.push({ stretch, verdict: await judging.judge(services, { loan, stretch, days }) });
       } catch (error) {
         services.log.error({ err: error, stretch: stretch.id }, "a stretch could not be judged");
       }

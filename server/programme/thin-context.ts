@@ -1,17 +1,15 @@
 import type { LeanDirection } from "../domain/condition/condition.ts";
 import { addDays, dayBounds, isoWeekday, type LocalDay, localDayOf } from "../domain/time/local-day.ts";
-import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
+import { instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundThin, type HabitDay, triesIn } from "../domain/verdicts/around-a-thin-stretch.ts";
-import { digestOf } from "../domain/verdicts/day-digest.ts";
 import type { NoteClue } from "../domain/verdicts/gap-context.ts";
 import type { Eyes, ThinContext } from "../domain/verdicts/thin-context.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import { reliefPlanInForceAt, reliefPlansOf } from "../store/relief-plans.ts";
-import { findingsDuring, lastAssessed, ledgerDuring, notesTouching } from "../store/stretch-clues.ts";
-import type { DayDigests } from "./day-digests.ts";
+import { findingsDuring, lastAssessed, notesTouching } from "../store/stretch-clues.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
-import { loanRecord } from "./loan-record.ts";
+import type { LoanDays } from "./loan-days.ts";
 
 const day = 24 * millisecondsIn.hour;
 
@@ -20,11 +18,11 @@ export async function thinContextOf(
   services: Services,
   loan: JudgedLoan,
   stretch: Stretch,
-  digests: DayDigests,
+  days: LoanDays,
 ): Promise<ThinContext> {
   const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
-  const { record } = await loanRecord(services, loan, span);
-  const habit = await habitDays(services, loan, span, digests);
+  const part = await days.partOf(loan, span);
+  const habit = await habitDays(services, loan, span, days);
   const plan = reliefPlanInForceAt(services.db, loan.borrowerId, span.start);
   const length = (span.end - span.start) / millisecondsIn.minute;
   return {
@@ -35,12 +33,12 @@ export async function thinContextOf(
     ...aroundThin(
       habit.earlier,
       habit.lately,
-      digestOf(record),
+      part.digest,
       habit.longAgo,
       isWeekend(localDayOf(span.start, services.zone)),
     ),
     tries: triesIn(
-      record.reliefs,
+      part.reliefs,
       plan,
       reliefPlansOf(services.db, loan.borrowerId).find(
         ({ version }) => version === (plan?.version ?? 0) - 1,
@@ -53,32 +51,29 @@ export async function thinContextOf(
 }
 
 /** The three days around the stretch, the 14 before them, and the 60 before those, of this loan only. */
-async function habitDays(services: Services, loan: JudgedLoan, span: Span, digests: DayDigests) {
+async function habitDays(services: Services, loan: JudgedLoan, span: Span, days: LoanDays) {
   const today = localDayOf(span.start, services.zone);
   const start = dayBounds(addDays(today, -75), services.zone).start;
   const end = dayBounds(addDays(today, 1), services.zone).end;
-  const rows = ledgerDuring(services.db, loan.id, { start, end });
   const earlier: HabitDay[] = [];
   const lately: HabitDay[] = [];
   const longAgo: { met: number; missed: number; weekend: boolean }[] = [];
-  for (const { day: date, startsAt, endsAt, met, missed } of rows) {
-    if (date < addDays(today, -15)) {
-      longAgo.push({ met, missed, weekend: isWeekend(date) });
-      continue;
-    }
-    const digest = await digests.of(loan, withinLoan(loan, startsAt, endsAt));
-    (date < addDays(today, -1) ? earlier : lately).push({ met, missed, weekend: isWeekend(date), digest });
+  for (const counted of days.counted(loan, { start, end })) {
+    const { day: date, met, missed } = counted;
+    const weekend = isWeekend(date);
+    if (date < addDays(today, -15)) longAgo.push({ met, missed, weekend });
+    else
+      (date < addDays(today, -1) ? earlier : lately).push({
+        met,
+        missed,
+        weekend,
+        digest: await days.digestOf(loan, counted),
+      });
   }
   return { earlier, lately, longAgo };
 }
 
 const isWeekend = (date: LocalDay): boolean => isoWeekday(date) >= 6;
-
-/** The day, cut to the loan: what the unit recorded with another borrower is no habit of this one. */
-function withinLoan(loan: JudgedLoan, start: Instant, end: Instant): Span {
-  const from: Instant = instant(Math.max(start, loan.startedAt ?? start));
-  return { start: from, end: instant(Math.max(from, Math.min(end, loan.endedAt ?? end))) };
-}
 
 /** Findings under which the unit's word on what it saw can't be taken whole. */
 const gridFindings: readonly string[] = [

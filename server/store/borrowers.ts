@@ -1,6 +1,6 @@
-import { and, asc, count, eq, isNull, like, or, type SQL } from "drizzle-orm";
+import { and, asc, count, eq, isNull, like, or, type SQL, sql } from "drizzle-orm";
 import type { BorrowerId } from "../domain/ids.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { borrower, loan, reliefPlan } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
 
@@ -34,7 +34,9 @@ const borrowersWhere = (db: Database, condition: SQL | undefined) =>
 export type BorrowerWithClinician = ReturnType<ReturnType<typeof borrowersWhere>["all"]>[number];
 
 export const borrowerById = (db: Database, id: BorrowerId): BorrowerWithClinician | null =>
-  borrowersWhere(db, eq(borrower.id, id)).get() ?? null;
+  named(db).get({ id }) ?? null;
+
+const named = preparedOnce((db) => borrowersWhere(db, eq(borrower.id, sql.placeholder("id"))).prepare());
 
 export const borrowersWithoutOpenLoan = (db: Database): readonly BorrowerWithClinician[] =>
   borrowersWhere(db, isNull(loan.id)).all();

@@ -69,11 +69,15 @@ const keptDay = preparedOnce((db) =>
 
 /** Days that end after `from` are no longer what the record says. @param from null: none is */
 export function forgetHealthDays(db: Database, unit: UnitSerial, from: Instant | null): void {
-  const ofUnit = eq(healthDay.unitSerial, unit);
-  db.delete(healthDay)
-    .where(from === null ? ofUnit : and(ofUnit, gt(healthDay.end, from)))
-    .run();
+  daysSince(db).run({ unit, from: from ?? Number.MIN_SAFE_INTEGER });
 }
+
+const daysSince = preparedOnce((db) =>
+  db
+    .delete(healthDay)
+    .where(and(eq(healthDay.unitSerial, sql.placeholder("unit")), gt(healthDay.end, sql.placeholder("from"))))
+    .prepare(),
+);
 
 /** Days nothing is worked out from any more. */
 export function dropHealthDaysBefore(db: Database, unit: UnitSerial, start: Instant): void {

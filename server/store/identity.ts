@@ -117,12 +117,17 @@ export const givenTo = filed(reattribution.toLoanId);
 
 /** Loans that something this unit recorded has been given to. */
 export const loansReceivingFrom = (db: Database, unit: UnitSerial) =>
+  receiving(db)
+    .all({ unit })
+    .flatMap(({ id }) => (id === null ? [] : [id]));
+
+const receiving = preparedOnce((db) =>
   db
     .selectDistinct({ id: reattribution.toLoanId })
     .from(reattribution)
-    .where(and(eq(reattribution.unitSerial, unit), isNull(reattribution.undoneAt)))
-    .all()
-    .flatMap(({ id }) => (id === null ? [] : [id]));
+    .where(and(eq(reattribution.unitSerial, sql.placeholder("unit")), isNull(reattribution.undoneAt)))
+    .prepare(),
+);
 
 /** What the clinician of `from` has confirmed is not of their person and offered to the loan `to`; not taken back. */
 export const offered = (db: Database, from: LoanId, to: LoanId): readonly ReattributionRow[] =>

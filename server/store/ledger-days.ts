@@ -1,4 +1,4 @@
-import { and, asc, desc, eq, gte, like, lt, lte } from "drizzle-orm";
+import { and, asc, desc, eq, gte, lt, lte, sql } from "drizzle-orm";
 import type { DueRelief } from "../domain/adherence/adherence.ts";
 import { countReliefs } from "../domain/adherence/bounds.ts";
 import type { LoanId } from "../domain/ids.ts";
@@ -6,13 +6,20 @@ import { noMinutes } from "../domain/ledger/build-ledger.ts";
 import { type LedgerDay, type LedgerRun, minuteStates } from "../domain/ledger/minute-state.ts";
 import { type LocalDay, localDayOf, type ZoneName } from "../domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import type { DayDigest } from "../domain/verdicts/day-digest.ts";
+import { type Database, preparedOnce } from "./database.ts";
+import { digestFrom, digestNumbers } from "./day-digest-numbers.ts";
 import { ledgerDayHeld } from "./schema/held.ts";
 import { ledgerDay } from "./schema/record.ts";
 
 /** A day of the ledger with the reliefs decided in it. */
 export interface ReviewedDay extends LedgerDay {
   readonly due: readonly DueRelief[];
+}
+
+/** With the sums that habits are made of; null: to be read when they are asked for. */
+export interface DigestedDay extends ReviewedDay {
+  readonly digest: DayDigest | null;
 }
 
 type Row = typeof ledgerDay.$inferSelect;
@@ -35,77 +42,156 @@ export const ledgerDaysOf = (db: Database, loan: LoanId, from?: LocalDay, to?: L
     .all()
     .map(dayFrom);
 
+// Every review of every unit asks what follows.
+
 /** The newest `count` days before `day`, oldest first. */
 export const ledgerDaysBefore = (db: Database, loan: LoanId, day: LocalDay, count: number): ReviewedDay[] =>
+  daysBefore(db).all({ loan, day, count }).map(dayFrom).reverse();
+
+const ofLoan = eq(ledgerDay.loanId, sql.placeholder("loan"));
+
+const daysBefore = preparedOnce((db) =>
   db
     .select()
     .from(ledgerDay)
-    .where(and(eq(ledgerDay.loanId, loan), lt(ledgerDay.day, day)))
+    .where(and(ofLoan, lt(ledgerDay.day, sql.placeholder("day"))))
     .orderBy(desc(ledgerDay.day))
-    .limit(count)
-    .all()
-    .map(dayFrom)
-    .reverse();
+    .limit(sql.placeholder("count"))
+    .prepare(),
+);
 
 export const newestLedgerDayOf = (db: Database, loan: LoanId): ReviewedDay | null => {
-  const row = db
-    .select()
-    .from(ledgerDay)
-    .where(eq(ledgerDay.loanId, loan))
-    .orderBy(desc(ledgerDay.day))
-    .limit(1)
-    .get();
+  const row = newestDay(db).get({ loan });
   return row ? dayFrom(row) : null;
 };
 
+const newestDay = preparedOnce((db) =>
+  db.select().from(ledgerDay).where(ofLoan).orderBy(desc(ledgerDay.day)).limit(1).prepare(),
+);
+
 /** Days before `before` with minutes that the unit was still expected to send. */
 export const daysAwaiting = (db: Database, loan: LoanId, before: LocalDay): ReviewedDay[] =>
+  awaitingDays(db).all({ loan, before }).map(dayFrom);
+
+const awaitingDays = preparedOnce((db) =>
   db
     .select()
     .from(ledgerDay)
-    .where(
-      and(
-        eq(ledgerDay.loanId, loan),
-        lt(ledgerDay.day, before),
-        like(ledgerDay.runs, `%[${minuteStates.indexOf("awaiting")},%`),
-      ),
-    )
+    // Word for word as the index has it: without it a year of days would be gone through.
+    .where(and(ofLoan, lt(ledgerDay.day, sql.placeholder("before")), sql`${ledgerDay.awaits} = 1`))
     .orderBy(asc(ledgerDay.day))
-    .all()
-    .map(dayFrom);
+    .prepare(),
+);
+
+/** Days that begin at `from` or later, oldest first, with what was due in them and the sums that habits are made of. */
+export const digestedDaysFrom = (db: Database, loan: LoanId, from: Instant) =>
+  digestedDays(db)
+    .all({ loan, from })
+    .map(({ digest, ...day }) => ({ ...day, digest: digest === null ? null : digestFrom(digest) }));
+
+const digestedDays = preparedOnce((db) =>
+  db
+    .select({
+      day: ledgerDay.day,
+      startsAt: ledgerDay.startsAt,
+      endsAt: ledgerDay.endsAt,
+      met: ledgerDay.met,
+      missed: ledgerDay.missed,
+      digest: ledgerDay.digest,
+    })
+    .from(ledgerDay)
+    .where(and(ofLoan, gte(ledgerDay.startsAt, sql.placeholder("from"))))
+    .orderBy(asc(ledgerDay.startsAt))
+    .prepare(),
+);
+
+/** States of the days that begin at `from` or later, oldest first. */
+export const ledgerRunsFrom = (db: Database, loan: LoanId, from: Instant) =>
+  ledgerRuns(db).all({ loan, from });
+
+const ledgerRuns = preparedOnce((db) =>
+  db
+    .select({ startsAt: ledgerDay.startsAt, runs: ledgerDay.runs })
+    .from(ledgerDay)
+    .where(and(ofLoan, gte(ledgerDay.startsAt, sql.placeholder("from"))))
+    .orderBy(asc(ledgerDay.startsAt))
+    .prepare(),
+);
 
 /** Puts each day in place of what was held of it before, which is kept where it was held at the end of a day: pages as
  *  known on that day are made of it. */
 export function saveLedgerDays(
   db: Database,
-  days: readonly ReviewedDay[],
+  days: readonly DigestedDay[],
   { reviewedAt, zone }: { readonly reviewedAt: Instant; readonly zone: ZoneName },
 ): void {
   for (const day of days) {
     const row = {
-      startsAt: day.start,
-      endsAt: day.end,
       runs: day.runs.map(({ state, start, end }) => [minuteStates.indexOf(state), start, end] as const),
       due: day.due.map(({ dueAt, outcome }) => [dueAt, outcome] as const),
-      ...countReliefs(day.due),
-      reviewedAt,
     };
-    const before = rowOf(db, day.loan, day.day);
+    const before = dayNamed(db).get({ loan: day.loan, day: day.day });
     const heldFrom = before && saysTheSame(before, row) ? heldSince(before) : reviewedAt;
     if (before && heldFrom === reviewedAt) keepHeld(db, before, reviewedAt, zone);
-    db.insert(ledgerDay)
-      .values({ loanId: day.loan, day: day.day, heldFrom, ...row })
-      .onConflictDoUpdate({ target: [ledgerDay.loanId, ledgerDay.day], set: { heldFrom, ...row } })
-      .run();
+    savedDay(db).run({
+      loan: day.loan,
+      day: day.day,
+      startsAt: day.start,
+      endsAt: day.end,
+      ...row,
+      ...countReliefs(day.due),
+      reviewedAt,
+      heldFrom,
+      digest: day.digest === null ? null : digestNumbers(day.digest),
+      awaits: day.minutes.awaiting > 0,
+    });
   }
 }
 
-const rowOf = (db: Database, loan: LoanId, day: LocalDay): Row | undefined =>
+const dayNamed = preparedOnce((db) =>
   db
     .select()
     .from(ledgerDay)
-    .where(and(eq(ledgerDay.loanId, loan), eq(ledgerDay.day, day)))
-    .get();
+    .where(and(ofLoan, eq(ledgerDay.day, sql.placeholder("day"))))
+    .prepare(),
+);
+
+const savedDay = preparedOnce((db) =>
+  db
+    .insert(ledgerDay)
+    .values({
+      loanId: sql.placeholder("loan"),
+      day: sql.placeholder("day"),
+      startsAt: sql.placeholder("startsAt"),
+      endsAt: sql.placeholder("endsAt"),
+      runs: sql.placeholder("runs"),
+      due: sql.placeholder("due"),
+      met: sql.placeholder("met"),
+      missed: sql.placeholder("missed"),
+      notAssessable: sql.placeholder("notAssessable"),
+      reviewedAt: sql.placeholder("reviewedAt"),
+      heldFrom: sql.placeholder("heldFrom"),
+      digest: sql.placeholder("digest"),
+      awaits: sql.placeholder("awaits"),
+    })
+    .onConflictDoUpdate({
+      target: [ledgerDay.loanId, ledgerDay.day],
+      set: {
+        startsAt: sql`excluded.starts_at`,
+        endsAt: sql`excluded.ends_at`,
+        runs: sql`excluded.runs`,
+        due: sql`excluded.due`,
+        met: sql`excluded.met`,
+        missed: sql`excluded.missed`,
+        notAssessable: sql`excluded.not_assessable`,
+        reviewedAt: sql`excluded.reviewed_at`,
+        heldFrom: sql`excluded.held_from`,
+        digest: sql`excluded.digest`,
+        awaits: sql`excluded.awaits`,
+      },
+    })
+    .prepare(),
+);
 
 const heldSince = ({ heldFrom, reviewedAt }: Row): Instant => heldFrom ?? reviewedAt;
 
@@ -116,7 +202,7 @@ const saysTheSame = (a: Pick<Row, "runs" | "due">, b: Pick<Row, "runs" | "due">)
 function keepHeld(db: Database, before: Row, heldUntil: Instant, zone: ZoneName): void {
   const heldFrom = heldSince(before);
   if (localDayOf(heldFrom, zone) === localDayOf(heldUntil, zone)) return;
-  const { reviewedAt: _, ...row } = before;
+  const { reviewedAt: _, digest: _sums, awaits: _awaits, ...row } = before;
   db.insert(ledgerDayHeld)
     .values({ ...row, heldFrom, heldUntil })
     .onConflictDoNothing()

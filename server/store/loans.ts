@@ -1,8 +1,8 @@
-import { and, count, desc, eq, isNotNull, isNull, like, lte, max, or, type SQL } from "drizzle-orm";
+import { and, count, desc, eq, isNotNull, isNull, like, lte, max, or, type SQL, sql } from "drizzle-orm";
 import type { BorrowerId, LoanId, UnitSerial } from "../domain/ids.ts";
 import type { LocalDay } from "../domain/time/local-day.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { pairingCode } from "./schema/enrolment.ts";
 import { model, unit } from "./schema/equipment.ts";
 import { borrower, loan } from "./schema/loans.ts";
@@ -76,7 +76,10 @@ export const openLoanOfBorrower = (db: Database, id: BorrowerId): LoanRow | null
 
 /** Newest first. */
 export const loansOfUnit = (db: Database, serial: UnitSerial): readonly LoanInFull[] =>
-  loansWhere(db, eq(loan.unitSerial, serial)).all();
+  ofUnit(db).all({ serial });
+
+// Every review of a unit asks it.
+const ofUnit = preparedOnce((db) => loansWhere(db, eq(loan.unitSerial, sql.placeholder("serial"))).prepare());
 
 export const loansOfBorrower = (db: Database, id: BorrowerId): readonly LoanInFull[] =>
   loansWhere(db, eq(loan.borrowerId, id)).all();

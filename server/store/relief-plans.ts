@@ -1,8 +1,8 @@
-import { and, desc, eq, lte } from "drizzle-orm";
+import { and, desc, eq, lte, sql } from "drizzle-orm";
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type { BorrowerId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { reliefPlan } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
 
@@ -16,12 +16,16 @@ const planInFull = {
 
 /** Every version, oldest first. */
 export const reliefPlansOf = (db: Database, borrower: BorrowerId): readonly ReliefPlan[] =>
+  everyPlan(db).all({ borrower });
+
+const everyPlan = preparedOnce((db) =>
   db
     .select(planInFull)
     .from(reliefPlan)
-    .where(eq(reliefPlan.borrowerId, borrower))
+    .where(eq(reliefPlan.borrowerId, sql.placeholder("borrower")))
     .orderBy(reliefPlan.validFrom, reliefPlan.version)
-    .all();
+    .prepare(),
+);
 
 /** Every version with who set it, newest first. */
 export const plansWithSetterOf = (db: Database, borrower: BorrowerId) =>
@@ -35,13 +39,22 @@ export const plansWithSetterOf = (db: Database, borrower: BorrowerId) =>
 
 /** null: nobody had set one yet, and none is assumed. */
 export const reliefPlanInForceAt = (db: Database, borrower: BorrowerId, at: Instant): ReliefPlan | null =>
+  planAt(db).get({ borrower, at }) ?? null;
+
+const planAt = preparedOnce((db) =>
   db
     .select(planInFull)
     .from(reliefPlan)
-    .where(and(eq(reliefPlan.borrowerId, borrower), lte(reliefPlan.validFrom, at)))
+    .where(
+      and(
+        eq(reliefPlan.borrowerId, sql.placeholder("borrower")),
+        lte(reliefPlan.validFrom, sql.placeholder("at")),
+      ),
+    )
     .orderBy(desc(reliefPlan.validFrom), desc(reliefPlan.version))
     .limit(1)
-    .get() ?? null;
+    .prepare(),
+);
 
 export function insertReliefPlan(db: Database, row: typeof reliefPlan.$inferInsert): void {
   db.insert(reliefPlan).values(row).run();

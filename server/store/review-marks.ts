@@ -1,7 +1,7 @@
-import { and, eq, gt, isNotNull, isNull, lte, or } from "drizzle-orm";
+import { and, eq, gt, isNotNull, isNull, lte, or, sql } from "drizzle-orm";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { loan } from "./schema/loans.ts";
 import { recordMoved, reviewMark } from "./schema/record.ts";
 
@@ -11,15 +11,36 @@ export function saveReviewMark(
   unit: UnitSerial,
   { throughMessage, at }: { readonly throughMessage: number; readonly at: Instant },
 ): void {
-  const row = { throughMessage, reviewedAt: at };
-  db.insert(reviewMark)
-    .values({ unitSerial: unit, ...row })
-    .onConflictDoUpdate({ target: reviewMark.unitSerial, set: row })
-    .run();
-  db.delete(recordMoved)
-    .where(and(eq(recordMoved.unitSerial, unit), lte(recordMoved.byMessage, throughMessage)))
-    .run();
+  movedOn(db).run({ unit, throughMessage, at });
+  movesSeen(db).run({ unit, throughMessage });
 }
+
+const movedOn = preparedOnce((db) =>
+  db
+    .insert(reviewMark)
+    .values({
+      unitSerial: sql.placeholder("unit"),
+      throughMessage: sql.placeholder("throughMessage"),
+      reviewedAt: sql.placeholder("at"),
+    })
+    .onConflictDoUpdate({
+      target: reviewMark.unitSerial,
+      set: { throughMessage: sql`excluded.through_message`, reviewedAt: sql`excluded.reviewed_at` },
+    })
+    .prepare(),
+);
+
+const movesSeen = preparedOnce((db) =>
+  db
+    .delete(recordMoved)
+    .where(
+      and(
+        eq(recordMoved.unitSerial, sql.placeholder("unit")),
+        lte(recordMoved.byMessage, sql.placeholder("throughMessage")),
+      ),
+    )
+    .prepare(),
+);
 
 /** Units whose record grows older by itself, news or not: on a loan that started and is open, or ended after `since`. */
 export const unitsWithLoanSince = (db: Database, since: Instant): readonly UnitSerial[] =>

@@ -2,7 +2,7 @@ import { and, desc, eq, gte } from "drizzle-orm";
 import type { StaffId } from "../domain/ids.ts";
 import { defaultSettings, type SettingName, type Settings, settingDefinitions } from "../domain/settings.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { audit } from "./schema/audit.ts";
 import { setting } from "./schema/staff.ts";
 
@@ -12,12 +12,14 @@ const isSettingName = (name: string): name is SettingName => settingNames.has(na
 /** Every assumption in force: the programme's own value where it chose one, else the default. */
 export function settingsInForce(db: Database): Settings {
   const chosen: Partial<Record<SettingName, number>> = {};
-  for (const row of db.select().from(setting).all()) {
+  for (const row of chosenValues(db).all()) {
     // A setting that this version no longer knows is left alone.
     if (isSettingName(row.name)) chosen[row.name] = Number(row.value);
   }
   return { ...defaultSettings, ...chosen };
 }
+
+const chosenValues = preparedOnce((db) => db.select().from(setting).prepare());
 
 /** Those in force at `knownBy`: what was changed since is put back, by what the audit says it was. */
 export function settingsKnownBy(db: Database, knownBy: Instant): Settings {

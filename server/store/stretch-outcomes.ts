@@ -1,14 +1,23 @@
 import { asc, eq } from "drizzle-orm";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { stretchOutcome } from "./schema/learning.ts";
 import { loan } from "./schema/loans.ts";
 import { stretch } from "./schema/verdicts.ts";
 
 /** The last outcome found of each stretch, oldest first: a later finding takes the place of an earlier one. */
 export function latestOutcomes(db: Database): readonly (typeof stretchOutcome.$inferSelect)[] {
-  const rows = db.select().from(stretchOutcome).orderBy(asc(stretchOutcome.recordedAt)).all();
-  return [...new Map(rows.map((row) => [row.stretchId, row])).values()];
+  return [
+    ...new Map(
+      everyOutcome(db)
+        .all()
+        .map((row) => [row.stretchId, row]),
+    ).values(),
+  ];
 }
+
+const everyOutcome = preparedOnce((db) =>
+  db.select().from(stretchOutcome).orderBy(asc(stretchOutcome.recordedAt)).prepare(),
+);
 
 export function insertOutcome(db: Database, row: typeof stretchOutcome.$inferInsert): void {
   db.insert(stretchOutcome).values(row).run();

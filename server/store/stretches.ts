@@ -1,8 +1,8 @@
-import { and, asc, desc, eq, gt, isNull, lt, or } from "drizzle-orm";
+import { and, asc, desc, eq, gt, isNull, lt, or, sql } from "drizzle-orm";
 import type { LoanId, StretchId } from "../domain/ids.ts";
-import type { Instant, Span } from "../domain/units.ts";
+import { type Instant, instant, type Span } from "../domain/units.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { stretchHeld } from "./schema/held.ts";
 import { stretch } from "./schema/verdicts.ts";
 
@@ -17,25 +17,42 @@ const stretchColumns = {
 };
 
 /** Every stretch of the loan that touches `span`, filled or not, oldest first; without a span, all of them. */
-export const stretchesOf = (db: Database, loan: LoanId, span?: Span): readonly Stretch[] =>
+export const stretchesOf = (db: Database, loan: LoanId, span: Span = always): readonly Stretch[] =>
+  stretches(db).all({ loan, start: span.start, end: span.end });
+
+const always: Span = { start: instant(Number.MIN_SAFE_INTEGER), end: instant(Number.MAX_SAFE_INTEGER) };
+
+const stretches = preparedOnce((db) =>
   db
     .select(stretchColumns)
     .from(stretch)
     .where(
       and(
-        eq(stretch.loanId, loan),
-        span === undefined ? undefined : lt(stretch.startsAt, span.end),
-        span === undefined ? undefined : or(isNull(stretch.endsAt), gt(stretch.endsAt, span.start)),
+        eq(stretch.loanId, sql.placeholder("loan")),
+        lt(stretch.startsAt, sql.placeholder("end")),
+        or(isNull(stretch.endsAt), gt(stretch.endsAt, sql.placeholder("start"))),
       ),
     )
     .orderBy(asc(stretch.startsAt), asc(stretch.kind))
-    .all();
+    .prepare(),
+);
 
-export function insertStretch(db: Database, { loan, start, end, ...rest }: Stretch): void {
-  db.insert(stretch)
-    .values({ ...rest, loanId: loan, startsAt: start, endsAt: end })
-    .run();
-}
+export const insertStretch = (db: Database, row: Stretch): void => void inserted(db).run({ ...row });
+
+const inserted = preparedOnce((db) =>
+  db
+    .insert(stretch)
+    .values({
+      id: sql.placeholder("id"),
+      loanId: sql.placeholder("loan"),
+      kind: sql.placeholder("kind"),
+      startsAt: sql.placeholder("start"),
+      endsAt: sql.placeholder("end"),
+      firstSeenAt: sql.placeholder("firstSeenAt"),
+      filledAt: sql.placeholder("filledAt"),
+    })
+    .prepare(),
+);
 
 /** Where it was held to lie before is kept. */
 export function updateStretch(

@@ -1,5 +1,6 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
-import type { MinuteRecord, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { MinuteRecord, UplinkKind, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import { peekKind } from "../../firmware-protocol/src/peek-kind.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant } from "../domain/units.ts";
 import { type Holds, holdsOf, type OpenBlock } from "./telemetry-block.ts";
@@ -25,8 +26,8 @@ export interface FoundBytes {
   readonly receivedAt: Instant;
   readonly holds: Holds;
   readonly payload: Uint8Array;
-  /** Where it had to be decoded to be found. */
-  readonly message: UplinkMessage | null;
+  /** Once somebody has decoded it. */
+  message: UplinkMessage | null;
 }
 
 export interface Sought {
@@ -71,8 +72,13 @@ export function decodedStored(payload: Uint8Array): UplinkMessage {
   return message;
 }
 
-export const decodedOf = ({ message, payload }: FoundBytes): UplinkMessage =>
-  message ?? decodedStored(payload);
+export function decodedOf(found: FoundBytes): UplinkMessage {
+  found.message ??= decodedStored(found.payload);
+  return found.message;
+}
+
+export const kindOf = (found: FoundBytes): UplinkKind =>
+  found.message?.kind ?? peekKind(found.payload) ?? decodedOf(found).kind;
 
 type Named = { readonly boot: number; readonly sequence: number };
 const byName = (a: Named, b: Named): number => a.boot - b.boot || a.sequence - b.sequence;

@@ -1,3 +1,4 @@
+import type { LoadMinutes } from "../domain/record/load-minutes.ts";
 import { type SeatMinutes, seatStateOf } from "../domain/record/seat-minutes.ts";
 import type { RecordedMinute } from "../domain/record/unit-record.ts";
 import {
@@ -119,6 +120,23 @@ export function seatMinutesIn({ at, run, index, runs }: LaidMinutes): SeatMinute
     state[next] = seatStateOf(isLoadedAt(of.columns, place), powerAt(of.columns, place) === "on-battery");
   }
   return { at, state };
+}
+
+export function loadMinutesIn({ at, run, index, runs }: LaidMinutes): LoadMinutes {
+  const loaded = new Uint8Array(at.length);
+  const load = new Float64Array(at.length);
+  const centreRight = new Float64Array(at.length);
+  const centreFront = new Float64Array(at.length);
+  for (let next = 0; next < at.length; next++) {
+    const of = runs[run[next] ?? -1];
+    if (of === undefined) throw new Error("a minute of no run");
+    const place = of.from + (index[next] ?? 0);
+    loaded[next] = isLoadedAt(of.columns, place) ? 1 : 0;
+    load[next] = (of.columns.loadHectograms[place] ?? 0) / 10;
+    centreRight[next] = of.columns.centreRightPercent[place] ?? 0;
+    centreFront[next] = of.columns.centreFrontPercent[place] ?? 0;
+  }
+  return { at, loaded, load, centreRight, centreFront };
 }
 
 export function minutesIn({ at, run, index, runs }: LaidMinutes): RecordedMinute[] {

@@ -1,4 +1,4 @@
-import type { UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { UplinkKind, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { ToldEvents } from "../domain/record/told-events.ts";
 import type {
@@ -12,13 +12,13 @@ import type {
 import type { BootAnchor } from "../domain/time/boot-anchor.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { bootFrom, faultFrom, frameFrom, reliefFrom } from "./telemetry-events.ts";
-import { decodedOf, type FoundBytes, findMessages } from "./telemetry-found.ts";
+import { decodedOf, type FoundBytes, findMessages, kindOf } from "./telemetry-found.ts";
 import { holesWithin } from "./telemetry-holes.ts";
 import type { LostReports } from "./telemetry-lost.ts";
-import { laidWithin, minutesIn, seatMinutesIn, wholeMinutes } from "./telemetry-minutes.ts";
+import { laidWithin, loadMinutesIn, minutesIn, seatMinutesIn, wholeMinutes } from "./telemetry-minutes.ts";
 import { placed } from "./telemetry-record.ts";
 import type { TelemetryTables } from "./telemetry-tables.ts";
-import { toldEventsIn } from "./telemetry-told.ts";
+import { type FindRelief, toldEventsIn } from "./telemetry-told.ts";
 
 /** No message tells of a longer stretch: 1,440 minutes at most, and half a minute of rounding. */
 const longestMessage = 24 * millisecondsIn.hour + millisecondsIn.minute;
@@ -47,7 +47,17 @@ export function readRecord(
   const minutes = onceAsked(() => minutesIn(laid));
   const reliefs = onceAsked(() => within(reliefsIn(found.others)));
   const frames = onceAsked(() => within(framesIn(found.others)));
-  const told = onceAsked(() => toldIn(found.others));
+  const told = <List extends keyof ToldEvents>(list: List, kind: UplinkKind) =>
+    onceAsked(() => within<ToldEvents[List][number]>(toldOf(found.others, kind)[list]));
+  const powerEvents = told("powerEvents", "power");
+  const relayHeartbeats = told("relayHeartbeats", "relay");
+  const selfTests = told("selfTests", "self-test");
+  const prompts = told("prompts", "prompt");
+  const storeOverruns = told("storeOverruns", "fault");
+  const greetings = told("greetings", "hello");
+  const notices = told("notices", "notice");
+  const commandResults = told("commandResults", "result");
+  const renewals = told("renewals", "renewal");
   const holes = onceAsked(() => holesWithin(tables, lostReports, unit, span, knownBy));
   const record: UnitRecord = {
     get minutes() {
@@ -65,35 +75,38 @@ export function readRecord(
       return holes();
     },
     get powerEvents() {
-      return within(told().powerEvents);
+      return powerEvents();
     },
     get relayHeartbeats() {
-      return within(told().relayHeartbeats);
+      return relayHeartbeats();
     },
     get selfTests() {
-      return within(told().selfTests);
+      return selfTests();
     },
     get prompts() {
-      return within(told().prompts);
+      return prompts();
     },
     get storeOverruns() {
-      return within(told().storeOverruns);
+      return storeOverruns();
     },
     get greetings() {
-      return within(told().greetings);
+      return greetings();
     },
     get notices() {
-      return within(told().notices);
+      return notices();
     },
     get commandResults() {
-      return within(told().commandResults);
+      return commandResults();
     },
     get renewals() {
-      return within(told().renewals);
+      return renewals();
     },
   };
   // Not enumerable: a copy with other minutes must not take it along.
-  return Object.defineProperty(record, "seatMinutes", { get: onceAsked(() => seatMinutesIn(laid)) });
+  return Object.defineProperties(record, {
+    seatMinutes: { get: onceAsked(() => seatMinutesIn(laid)) },
+    loadMinutes: { get: onceAsked(() => loadMinutesIn(laid)) },
+  });
 }
 
 const withDoubt = (boot: RecordedBoot, anchor: BootAnchor | null): RecordedBoot =>
@@ -131,24 +144,30 @@ const framesIn = (others: readonly FoundBytes[]): RecordedFrame[] =>
     return message?.kind === "frame" ? [frameFrom(whenOf(found, message), message)] : [];
   });
 
-/** Everything but reliefs and frames, whose sum is small; a relief is looked for only where a prompt names one. */
-function toldIn(others: readonly FoundBytes[]): ToldEvents {
-  const reliefs = new Map(
-    others
-      .filter(({ holds }) => holds === "relief")
-      .map((found) => [`${found.boot} ${found.sequence}`, found]),
-  );
-  const reliefNamed = (boot: number, sequence: number): Instant | null => {
-    const found = reliefs.get(`${boot} ${sequence}`);
-    return found ? whenOf(found, decodedOf(found)).at : null;
-  };
-  const placedMessages = others
-    .filter(({ holds }) => holds !== "relief" && holds !== "frame")
+/** What the unit tells of itself in messages of one kind; a relief is looked for only where a prompt names one. */
+function toldOf(others: readonly FoundBytes[], kind: UplinkKind): ToldEvents {
+  const messages = others
+    .filter((found) => kindOf(found) === kind)
     .map((found) => {
       const message = decodedOf(found);
       return { when: whenOf(found, message), message };
     });
-  return toldEventsIn(placedMessages, reliefNamed);
+  return toldEventsIn(messages, reliefNamedIn(others));
+}
+
+function reliefNamedIn(others: readonly FoundBytes[]): FindRelief {
+  const reliefs = onceAsked(
+    () =>
+      new Map(
+        others
+          .filter(({ holds }) => holds === "relief")
+          .map((found) => [`${found.boot} ${found.sequence}`, found]),
+      ),
+  );
+  return (boot, sequence) => {
+    const found = reliefs().get(`${boot} ${sequence}`);
+    return found ? whenOf(found, decodedOf(found)).at : null;
+  };
 }
 
 function sorted(others: readonly FoundBytes[]): { boots: RecordedBoot[]; faults: RecordedFault[] } {

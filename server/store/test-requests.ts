@@ -1,7 +1,7 @@
-import { and, asc, eq, gte, isNotNull, isNull, lt, or } from "drizzle-orm";
+import { and, asc, eq, gte, isNotNull, isNull, lt, or, sql } from "drizzle-orm";
 import type { StretchId, TestRequestId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { testRequest } from "./schema/learning.ts";
 import { borrower, loan } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
@@ -9,14 +9,17 @@ import { stretch, verdict } from "./schema/verdicts.ts";
 
 export type TestRequestRow = typeof testRequest.$inferSelect;
 
-export const testRequestsOf = (db: Database, id: StretchId) =>
+export const testRequestsOf = (db: Database, id: StretchId) => requestsOf(db).all({ stretch: id });
+
+const requestsOf = preparedOnce((db) =>
   db
     .select({ request: testRequest, askedByName: staff.name })
     .from(testRequest)
     .innerJoin(staff, eq(staff.id, testRequest.askedBy))
-    .where(eq(testRequest.stretchId, id))
+    .where(eq(testRequest.stretchId, sql.placeholder("stretch")))
     .orderBy(asc(testRequest.askedAt))
-    .all();
+    .prepare(),
+);
 
 /** Tests done to settle a stretch, with what each showed. */
 export const testsDoneOn = (db: Database, id: StretchId) =>

@@ -1,9 +1,9 @@
-import { and, desc, eq, isNull } from "drizzle-orm";
+import { and, desc, eq, isNull, sql } from "drizzle-orm";
 import { type Chance, newId } from "../chance.ts";
 import { type StretchId, verdictId } from "../domain/ids.ts";
 import type { Instant } from "../domain/units.ts";
 import type { HeldVerdict, Verdict } from "../domain/verdicts/verdict.ts";
-import type { Database } from "./database.ts";
+import { type Database, preparedOnce } from "./database.ts";
 import { verdict as verdicts } from "./schema/verdicts.ts";
 
 const held = {
@@ -32,23 +32,41 @@ export function saveVerdict(
   const { stretch, verdict, at, ongoing } = entry;
   const before = currentVerdict(db, stretch);
   if (before && !saysSomethingNew(before.verdict, verdict, ongoing)) return false;
-  db.update(verdicts)
-    .set({ supersededAt: at })
-    .where(and(eq(verdicts.stretchId, stretch), isNull(verdicts.supersededAt)))
-    .run();
-  db.insert(verdicts)
-    .values({
-      id: verdictId(newId(services.chance, "verdict")),
-      stretchId: stretch,
-      computedAt: at,
-      supersededAt: null,
-      outcome: verdict.outcome,
-      probability: Math.round(verdict.probability * 1e6),
-      verdict,
-    })
-    .run();
+  if (before) superseded(db).run({ stretch, at });
+  inserted(db).run({
+    id: verdictId(newId(services.chance, "verdict")),
+    stretch,
+    at,
+    outcome: verdict.outcome,
+    probability: Math.round(verdict.probability * 1e6),
+    verdict,
+  });
   return true;
 }
+
+const stillHeld = and(eq(verdicts.stretchId, sql.placeholder("stretch")), isNull(verdicts.supersededAt));
+
+const superseded = preparedOnce((db) =>
+  db
+    .update(verdicts)
+    .set({ supersededAt: sql`${sql.placeholder("at")}` })
+    .where(stillHeld)
+    .prepare(),
+);
+
+const inserted = preparedOnce((db) =>
+  db
+    .insert(verdicts)
+    .values({
+      id: sql.placeholder("id"),
+      stretchId: sql.placeholder("stretch"),
+      computedAt: sql.placeholder("at"),
+      outcome: sql.placeholder("outcome"),
+      probability: sql.placeholder("probability"),
+      verdict: sql.placeholder("verdict"),
+    })
+    .prepare(),
+);
 
 function saysSomethingNew(before: Verdict, now: Verdict, ongoing: boolean): boolean {
   return (
@@ -62,11 +80,9 @@ function saysSomethingNew(before: Verdict, now: Verdict, ongoing: boolean): bool
 }
 
 export const currentVerdict = (db: Database, stretch: StretchId): HeldVerdict | null =>
-  db
-    .select(held)
-    .from(verdicts)
-    .where(and(eq(verdicts.stretchId, stretch), isNull(verdicts.supersededAt)))
-    .get() ?? null;
+  current(db).get({ stretch }) ?? null;
+
+const current = preparedOnce((db) => db.select(held).from(verdicts).where(stillHeld).prepare());
 
 /** Newest first. */
 export const verdictHistory = (db: Database, stretch: StretchId): readonly HeldVerdict[] =>

@@ -60,7 +60,7 @@ async function lateDataArrive() {
     run.state === "no-record" ? { ...run, state: "seated" as const } : run,
   );
   const due = day.due.map((one) => ({ ...one, outcome: "met" as const }));
-  saveLedgerDays(services.db, [{ ...day, runs, due }], { reviewedAt: at, zone: testZone });
+  saveLedgerDays(services.db, [{ ...day, runs, due, digest: null }], { reviewedAt: at, zone: testZone });
   updateStretch(services.db, { ...stretch, filledAt: at }, at);
   await judged(services);
 }
@@ -93,7 +93,10 @@ describe("as known on an earlier day", () => {
       const [day] = ledgerDaysOf(services.db, things.loan, gapDay, gapDay);
       if (!day) throw new Error("no day");
       const due = day.due.map((one) => ({ ...one, outcome }));
-      saveLedgerDays(services.db, [{ ...day, due }], { reviewedAt: services.clock.now(), zone: testZone });
+      saveLedgerDays(services.db, [{ ...day, due, digest: null }], {
+        reviewedAt: services.clock.now(),
+        zone: testZone,
+      });
     };
     const shown: string[] = [figures(await page(`${person}?${range}`))];
     services.clock.move(24 * hour);

@@ -96,7 +96,10 @@ describe("every figure opens the lines it was made of", () => {
     const [day] = ledgerDaysOf(services.db, things.loan, gapDay, gapDay);
     if (!day) throw new Error("no day");
     const due = day.due.toReversed();
-    saveLedgerDays(services.db, [{ ...day, due }], { reviewedAt: services.clock.now(), zone: testZone });
+    saveLedgerDays(services.db, [{ ...day, due, digest: null }], {
+      reviewedAt: services.clock.now(),
+      zone: testZone,
+    });
     const { rows } = await lines(
       fact((await page(`${person}?from=${gapDay}&to=${gapDay}`)).text, "Due in all").href,
     );
@@ -132,7 +135,10 @@ describe("every figure opens the lines it was made of", () => {
     const [day] = ledgerDaysOf(services.db, things.loan, gapDay, gapDay);
     if (!day) throw new Error("no day");
     const due = day.due.map((one) => ({ ...one, outcome: "met" as const }));
-    saveLedgerDays(services.db, [{ ...day, due }], { reviewedAt: services.clock.now(), zone: testZone });
+    saveLedgerDays(services.db, [{ ...day, due, digest: null }], {
+      reviewedAt: services.clock.now(),
+      zone: testZone,
+    });
     expect(fact((await page(`${person}?${range}`)).text, "Can't be told").shown).toBe("0");
     const { shown, href } = fact(
       (await page(`${person}?${range}&asKnownOn=2026-05-03`)).text,

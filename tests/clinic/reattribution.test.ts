@@ -5,7 +5,7 @@ import { type Instant, instant } from "../../server/domain/units.ts";
 import { createApp } from "../../server/http/app.ts";
 import { clinicRoutes } from "../../server/http/clinic-routes.tsx";
 import { answerIdentity, undoIdentity } from "../../server/programme/answer-identity.ts";
-import { dayDigests } from "../../server/programme/day-digests.ts";
+import { loanDays } from "../../server/programme/loan-days.ts";
 import { lookForIdentityTrouble } from "../../server/programme/look-for-identity-trouble.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { identityQuestionsOfLoan, insertIdentityQuestion } from "../../server/store/identity.ts";
@@ -119,8 +119,10 @@ test("a record that is nobody's counts as not known, and undoing it gives the sa
 
 test("what is somebody else's is no part of a person's habits, on either unit", async () => {
   const span = { start: ago(400), end: testStart };
-  const seatedMinutes = async (id: typeof other.loan, unitSerial: typeof other.serial) =>
-    (await dayDigests(services).of({ id, unitSerial }, span)).seatedMinutes;
+  const seatedMinutes = async (id: typeof other.loan, unitSerial: typeof other.serial) => {
+    const lent = { id, unitSerial, borrowerId: things.otherBorrower, startedAt: null, endedAt: null };
+    return (await loanDays(services).partOf(lent, span)).digest.seatedMinutes;
+  };
   const own = await seatedMinutes(things.loan, things.lentUnit);
   expect(await seatedMinutes(other.loan, other.serial)).toBe(0);
   answer("other");

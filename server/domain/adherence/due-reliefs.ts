@@ -1,4 +1,5 @@
 import type { LedgerDay, LedgerRun } from "../ledger/minute-state.ts";
+import { firstAtOrAfter } from "../record/entries-within.ts";
 import type { RecordedRelief } from "../record/unit-record.ts";
 import { type Instant, instant } from "../units.ts";
 import type { DueRelief } from "./adherence.ts";
@@ -6,7 +7,7 @@ import {
   type ClockEvents,
   clockAtRest,
   type ReliefClock,
-  runClock,
+  RunningClock,
   type UnbrokenSit,
 } from "./relief-clock.ts";
 import type { ReliefPlan } from "./relief-plan.ts";
@@ -58,9 +59,9 @@ export interface DueReliefs {
  *  censored is common practice, no source; the grace, the rest and rounding are assumptions. */
 export function dueReliefs(request: DueReliefsRequest, from: ReliefClock = clockAtRest): DueReliefs {
   const events: ClockEvents = { due: [], sits: [] };
-  let clock = from;
-  for (const piece of piecesOf(request)) clock = advance(clock, piece, request, events);
-  return { ...events, clock };
+  const clock = new RunningClock(from, request.sufficientOffMinutes, events);
+  for (const piece of piecesOf(request)) advance(clock, piece, request);
+  return { ...events, clock: clock.reading() };
 }
 
 interface Piece extends LedgerRun {
@@ -88,36 +89,28 @@ function piecesOf({ days, plans, until }: DueReliefsRequest): Piece[] {
   return pieces;
 }
 
-function advance(
-  from: ReliefClock,
-  piece: Piece,
-  request: DueReliefsRequest,
-  events: ClockEvents,
-): ReliefClock {
-  const before = request.plans.find((plan) => plan.version === from.planVersion);
-  let clock = from;
+function advance(clock: RunningClock, piece: Piece, { plans, reliefs }: DueReliefsRequest): void {
+  const before = plans.find((plan) => plan.version === clock.planVersion);
   if (before && before.version !== piece.plan?.version) {
-    const ending = runClock(clock, before, request.sufficientOffMinutes, events);
-    ending.stop(piece.start);
-    clock = ending.reading();
+    clock.under(before);
+    clock.stop(piece.start);
   }
-  if (!piece.plan) return clock;
-  const running = runClock(clock, piece.plan, request.sufficientOffMinutes, events);
-  if (piece.state === "outside-loan") running.stop(piece.start);
+  if (!piece.plan) return;
+  clock.under(piece.plan);
+  if (piece.state === "outside-loan") clock.stop(piece.start);
   else {
     let start = piece.start;
-    for (const relief of offLoadsIn(piece, piece.plan, request.reliefs)) {
-      pass(running, piece, start, relief.at);
-      running.relief(relief.at);
+    for (const relief of offLoadsIn(piece, piece.plan, reliefs)) {
+      pass(clock, piece, start, relief.at);
+      clock.relief(relief.at);
       start = relief.at;
     }
-    pass(running, piece, start, piece.end);
+    pass(clock, piece, start, piece.end);
   }
-  if (piece.endsDay) running.closeDay(piece.end);
-  return running.reading();
+  if (piece.endsDay) clock.closeDay(piece.end);
 }
 
-function pass(running: ReturnType<typeof runClock>, piece: Piece, start: Instant, end: Instant): void {
+function pass(running: RunningClock, piece: Piece, start: Instant, end: Instant): void {
   if (end <= start) return;
   switch (piece.state) {
     case "seated":
@@ -152,14 +145,3 @@ function offLoadsIn(piece: Piece, plan: ReliefPlan, reliefs: readonly RecordedRe
 
 export const qualifies = (relief: RecordedRelief, plan: ReliefPlan): boolean =>
   relief.outcome === "complete" && relief.hold >= plan.hold && plan.kinds.includes(relief.kind);
-
-function firstAtOrAfter(reliefs: readonly RecordedRelief[], at: number): number {
-  let low = 0;
-  let high = reliefs.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((reliefs[middle]?.at ?? instant(0)) < at) low = middle + 1;
-    else high = middle;
-  }
-  return low;
-}

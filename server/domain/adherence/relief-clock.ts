@@ -66,170 +66,196 @@ export interface ClockEvents {
 
 type Working = { -readonly [Key in keyof ReliefClock]: ReliefClock[Key] };
 
-/** The clock under one plan. Each method takes time that follows on from the one before. */
-export function runClock(
-  from: ReliefClock,
-  plan: ReliefPlan,
-  sufficientOffMinutes: number,
-  events: ClockEvents,
-) {
-  const clock: Working = { ...from, planVersion: plan.version };
-  const interval = plan.interval * millisecondsIn.minute;
-  const deadline = interval * (1 + graceShare);
-  const sufficientOff = sufficientOffMinutes * millisecondsIn.minute;
-  const rest = restMilliseconds(plan.interval);
+/** The clock as it runs, from where it last stood. Say under which plan before anything else, and again when another
+ *  comes into force. Each method takes time that follows on from the one before. */
+export class RunningClock {
+  readonly #clock: Working;
+  readonly #events: ClockEvents;
+  readonly #sufficientOff: number;
+  #interval = 0;
+  #deadline = 0;
+  #rest = 0;
 
-  const tell = (dueAt: Instant, outcome: DueRelief["outcome"]): void => {
-    events.due.push({ dueAt, outcome });
-  };
-  const endSit = (end: Instant): void => {
-    if (clock.sit) events.sits.push({ ...clock.sit, end });
-    clock.sit = null;
-  };
-  const restart = (sitting: number): void => {
-    clock.sitting = sitting;
-    clock.dueAt = null;
-  };
-  const addUnseen = (amount: number, from: Instant): void => {
+  constructor(from: ReliefClock, sufficientOffMinutes: number, events: ClockEvents) {
+    this.#clock = { ...from };
+    this.#sufficientOff = sufficientOffMinutes * millisecondsIn.minute;
+    this.#events = events;
+  }
+
+  get planVersion(): number | null {
+    return this.#clock.planVersion;
+  }
+
+  reading(): ReliefClock {
+    return { ...this.#clock };
+  }
+
+  under(plan: ReliefPlan): void {
+    this.#clock.planVersion = plan.version;
+    this.#interval = plan.interval * millisecondsIn.minute;
+    this.#deadline = this.#interval * (1 + graceShare);
+    this.#rest = restMilliseconds(plan.interval);
+  }
+
+  seated(start: Instant, end: Instant): void {
+    const clock = this.#clock;
+    clock.offSince = null;
+    clock.sit ??= { start, missed: 0 };
+    let from: number = start;
+    if (clock.blind) {
+      const step = Math.min(this.#interval - clock.sitting, end - start);
+      this.#addUnseen(step, start);
+      clock.sitting += step;
+      from += step;
+      if (clock.sitting >= this.#interval) this.#endBlind(instant(from), true);
+    }
+    this.#sitSeen(instant(from), end);
+  }
+
+  off(start: Instant, end: Instant): void {
+    const clock = this.#clock;
+    const since = clock.offSince ?? start;
+    clock.offSince = since;
+    // Only the moment at which the time off becomes enough, or a rest, does anything.
+    if (passes(since + this.#sufficientOff, start, end)) {
+      this.#endSit(since);
+      this.#offLoad(instant(since + this.#sufficientOff));
+    }
+    if (passes(since + this.#rest, start, end)) {
+      clock.covered = 0;
+      clock.unseen = 0;
+    }
+  }
+
+  unseen(start: Instant, end: Instant): void {
+    const clock = this.#clock;
+    clock.offSince = null;
+    this.#endSit(start);
+    if (!clock.blind) {
+      // The window that was open, and what was covered but not yet counted, can't be told apart from blind time.
+      this.#addUnseen(clock.sitting + Math.max(clock.covered, 0), start);
+      clock.covered = Math.min(clock.covered, 0);
+      clock.blind = true;
+      clock.phaseUnknown = false;
+      clock.edge = false;
+    }
+    this.#restart(0);
+    this.#addUnseen(end - start, start);
+  }
+
+  relief(at: Instant): void {
+    // A lift long enough to show as a minute off the cushion ended the sitting when it began.
+    this.#endSit(this.#clock.offSince ?? at);
+    this.#offLoad(at);
+  }
+
+  /** Each day's bounds hold by themselves. What is left over from rounding is dropped; blind time is rounded up within
+   *  its day, and a window open over midnight, that nobody saw, counts in the next day once more. Where the clock runs
+   *  but when it started is not known, a relief missed within its reach of midnight may be the other day's: it is told
+   *  as not assessable. */
+  closeDay(end: Instant): void {
+    const clock = this.#clock;
+    clock.covered = 0;
+    if (clock.blind) {
+      this.#settleUnseen(end);
+      clock.unseen = this.#interval;
+      return;
+    }
+    clock.unseen = 0;
+    if (!clock.phaseUnknown || !clock.sit) return;
+    const { due } = this.#events;
+    const last = due.at(-1);
+    if (last?.outcome === "missed" && last.dueAt > end - this.#deadline)
+      due[due.length - 1] = { ...last, outcome: "not-assessable" };
+    this.#tell(end, "not-assessable");
+    clock.edge = true;
+  }
+
+  /** The loan or the plan ends: nothing is carried over. */
+  stop(at: Instant): void {
+    this.#endSit(at);
+    if (this.#clock.blind) this.#settleUnseen(at);
+    Object.assign(this.#clock, clockAtRest);
+  }
+
+  #tell(dueAt: Instant, outcome: DueRelief["outcome"]): void {
+    this.#events.due.push({ dueAt, outcome });
+  }
+
+  #endSit(end: Instant): void {
+    if (this.#clock.sit) this.#events.sits.push({ ...this.#clock.sit, end });
+    this.#clock.sit = null;
+  }
+
+  #restart(sitting: number): void {
+    this.#clock.sitting = sitting;
+    this.#clock.dueAt = null;
+  }
+
+  #addUnseen(amount: number, from: Instant): void {
+    const clock = this.#clock;
     let left = amount;
     let at: number = from;
-    while (clock.unseen + left >= interval) {
-      const step = interval - clock.unseen;
+    while (clock.unseen + left >= this.#interval) {
+      const step = this.#interval - clock.unseen;
       at += step;
       left -= step;
       clock.unseen = 0;
-      tell(instant(at), "not-assessable");
+      this.#tell(instant(at), "not-assessable");
     }
     clock.unseen += left;
-  };
-  /** Rounds up, so that the bounds hold whatever happened. */
-  const settleUnseen = (at: Instant): void => {
-    while (clock.unseen > 0) {
-      tell(at, "not-assessable");
-      clock.unseen -= interval;
-    }
-  };
-  const endBlind = (at: Instant, phaseUnknown: boolean): void => {
-    settleUnseen(at);
-    clock.blind = false;
-    clock.phaseUnknown = phaseUnknown;
-    restart(0);
-  };
+  }
 
-  const offLoad = (at: Instant): void => {
+  /** Rounds up, so that the bounds hold whatever happened. */
+  #settleUnseen(at: Instant): void {
+    while (this.#clock.unseen > 0) {
+      this.#tell(at, "not-assessable");
+      this.#clock.unseen -= this.#interval;
+    }
+  }
+
+  #endBlind(at: Instant, phaseUnknown: boolean): void {
+    this.#settleUnseen(at);
+    this.#clock.blind = false;
+    this.#clock.phaseUnknown = phaseUnknown;
+    this.#restart(0);
+  }
+
+  #offLoad(at: Instant): void {
+    const clock = this.#clock;
     clock.edge = false;
-    if (clock.blind) endBlind(at, false);
+    if (clock.blind) this.#endBlind(at, false);
     else if (clock.phaseUnknown) {
       clock.unseen += clock.sitting;
-      endBlind(at, false);
+      this.#endBlind(at, false);
     } else {
-      clock.covered += Math.min(clock.sitting, interval);
-      if (clock.covered >= interval / 2) {
-        tell(at, "met");
-        clock.covered -= interval;
+      clock.covered += Math.min(clock.sitting, this.#interval);
+      if (clock.covered >= this.#interval / 2) {
+        this.#tell(at, "met");
+        clock.covered -= this.#interval;
       }
-      restart(0);
+      this.#restart(0);
     }
-  };
+  }
 
-  const sitSeen = (start: Instant, end: Instant): void => {
+  #sitSeen(start: Instant, end: Instant): void {
+    const clock = this.#clock;
     let at: number = start;
     while (at < end) {
-      const goal = clock.dueAt === null ? interval : deadline;
+      const goal = clock.dueAt === null ? this.#interval : this.#deadline;
       const step = Math.min(goal - clock.sitting, end - at);
       clock.sitting += step;
       at += step;
       if (clock.sitting < goal) continue;
       if (clock.dueAt === null) clock.dueAt = instant(at);
       else {
-        tell(clock.dueAt, clock.edge ? "not-assessable" : "missed");
+        this.#tell(clock.dueAt, clock.edge ? "not-assessable" : "missed");
         clock.edge = false;
         if (clock.sit) clock.sit = { ...clock.sit, missed: clock.sit.missed + 1 };
-        restart(deadline - interval);
+        this.#restart(this.#deadline - this.#interval);
       }
     }
-  };
-
-  const seated = (start: Instant, end: Instant): void => {
-    clock.offSince = null;
-    clock.sit ??= { start, missed: 0 };
-    let from: number = start;
-    if (clock.blind) {
-      const step = Math.min(interval - clock.sitting, end - start);
-      addUnseen(step, start);
-      clock.sitting += step;
-      from += step;
-      if (clock.sitting >= interval) endBlind(instant(from), true);
-    }
-    sitSeen(instant(from), end);
-  };
-
-  const off = (start: Instant, end: Instant): void => {
-    const since = clock.offSince ?? start;
-    // Only the moment at which the time off becomes enough, or a rest, does anything.
-    const passes = (length: number): boolean => since + length > start && since + length <= end;
-    clock.offSince = since;
-    if (passes(sufficientOff)) {
-      endSit(since);
-      offLoad(instant(since + sufficientOff));
-    }
-    if (passes(rest)) {
-      clock.covered = 0;
-      clock.unseen = 0;
-    }
-  };
-
-  const unseen = (start: Instant, end: Instant): void => {
-    clock.offSince = null;
-    endSit(start);
-    if (!clock.blind) {
-      // The window that was open, and what was covered but not yet counted, can't be told apart from blind time.
-      addUnseen(clock.sitting + Math.max(clock.covered, 0), start);
-      clock.covered = Math.min(clock.covered, 0);
-      clock.blind = true;
-      clock.phaseUnknown = false;
-      clock.edge = false;
-    }
-    restart(0);
-    addUnseen(end - start, start);
-  };
-
-  /** Each day's bounds hold by themselves. What is left over from rounding is dropped; blind time is rounded up within
-   *  its day, and a window open over midnight, that nobody saw, counts in the next day once more. Where the clock runs
-   *  but when it started is not known, a relief missed within its reach of midnight may be the other day's: it is told
-   *  as not assessable. */
-  const closeDay = (end: Instant): void => {
-    clock.covered = 0;
-    if (clock.blind) {
-      settleUnseen(end);
-      clock.unseen = interval;
-      return;
-    }
-    clock.unseen = 0;
-    if (!clock.phaseUnknown || !clock.sit) return;
-    const last = events.due.at(-1);
-    if (last?.outcome === "missed" && last.dueAt > end - deadline)
-      events.due[events.due.length - 1] = { ...last, outcome: "not-assessable" };
-    tell(end, "not-assessable");
-    clock.edge = true;
-  };
-
-  return {
-    seated,
-    off,
-    unseen,
-    relief: (at: Instant): void => {
-      // A lift long enough to show as a minute off the cushion ended the sitting when it began.
-      endSit(clock.offSince ?? at);
-      offLoad(at);
-    },
-    closeDay,
-    /** The loan or the plan ends: nothing is carried over. */
-    stop: (at: Instant): void => {
-      endSit(at);
-      if (clock.blind) settleUnseen(at);
-      Object.assign(clock, clockAtRest);
-    },
-    reading: (): ReliefClock => ({ ...clock }),
-  };
+  }
 }
+
+const passes = (moment: number, start: Instant, end: Instant): boolean => moment > start && moment <= end;

@@ -1,7 +1,7 @@
 import type { LoanId } from "../ids.ts";
 import { seatMinutesOf, seatStates } from "../record/seat-minutes.ts";
 import type { SequenceHole, UnitRecord } from "../record/unit-record.ts";
-import { addDays, instantAt, type LocalDay, type ZoneName } from "../time/local-day.ts";
+import { dayBounds, type LocalDay, type ZoneName } from "../time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
 import type { LedgerDay, LedgerRun, MinuteState } from "./minute-state.ts";
 import { minuteCover, spanCover } from "./slot-cover.ts";
@@ -35,7 +35,8 @@ export interface LedgerRequest {
  *  @param days any local days, oldest first */
 export function buildLedger(request: LedgerRequest, days: readonly LocalDay[]): LedgerDay[] {
   const stateAt = stateOfSlots(request);
-  return boundsOf(days, request.zone).map(({ day, start, end }) => {
+  return days.map((day) => {
+    const { start, end } = dayBounds(day, request.zone);
     const runs = runsBetween(start, end, stateAt);
     const minutes = noMinutes();
     for (const run of runs) minutes[run.state] += (run.end - run.start) / millisecondsIn.minute;
@@ -56,21 +57,6 @@ function runsBetween(start: Instant, end: Instant, stateAt: (slot: Instant) => M
     slot = slotEnd;
   }
   return runs;
-}
-
-/** A day that follows another begins where that ended: midnights are dear to work out. */
-function boundsOf(
-  days: readonly LocalDay[],
-  zone: ZoneName,
-): { day: LocalDay; start: Instant; end: Instant }[] {
-  let before: { readonly day: LocalDay; readonly end: Instant } | null = null;
-  return days.map((day) => {
-    const tomorrow = addDays(day, 1);
-    const start = before?.day === day ? before.end : instantAt(day, 0, 0, zone);
-    const end = instantAt(tomorrow, 0, 0, zone);
-    before = { day: tomorrow, end };
-    return { day, start, end };
-  });
 }
 
 export const noMinutes = (): Record<MinuteState, number> => ({

@@ -8,6 +8,7 @@ import type {
   Probability,
   Seconds,
 } from "../units.ts";
+import type { LoadMinutes } from "./load-minutes.ts";
 import type { SeatMinutes } from "./seat-minutes.ts";
 import type { ToldEvents } from "./told-events.ts";
 
@@ -17,6 +18,8 @@ export interface UnitRecord extends ToldEvents {
   /** `minutes` as columns, where they are at hand. Whatever copies a record must leave it out: it speaks of all of
    *  these minutes and no others. */
   readonly seatMinutes?: SeatMinutes;
+  /** The same, of how they sat. */
+  readonly loadMinutes?: LoadMinutes;
   readonly reliefs: readonly RecordedRelief[];
   readonly frames: readonly RecordedFrame[];
   readonly boots: readonly RecordedBoot[];

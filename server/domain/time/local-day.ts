@@ -43,7 +43,16 @@ export function localTimeOf(at: Instant, zone: ZoneName): LocalTime {
   };
 }
 
-export const localDayOf = (at: Instant, zone: ZoneName): LocalDay => localTimeOf(at, zone).day;
+/** The day whose midnights lie around `at`. */
+export function localDayOf(at: Instant, zone: ZoneName): LocalDay {
+  const days = Math.floor(at / (24 * millisecondsIn.hour));
+  // No zone lies a day or more from UTC.
+  for (const count of [days + 1, days, days - 1, days - 2]) {
+    const day = civilFromDays(count) as LocalDay;
+    if (midnight(day, zone) <= at) return day;
+  }
+  return localTimeOf(at, zone).day;
+}
 
 /** The instant at which a wall clock in `zone` shows `hour:minute` on `day`.
  *  A time the clocks skip resolves to the instant they jump to; of a time shown twice, the first is taken. */
@@ -71,7 +80,22 @@ export function instantAt(day: LocalDay, hour: number, minute: number, zone: Zon
 
 /** Midnight to midnight: 23, 24 or 25 hours long (or off by the half hour some zones use). */
 export function dayBounds(day: LocalDay, zone: ZoneName): Span {
-  return { start: instantAt(day, 0, 0, zone), end: instantAt(addDays(day, 1), 0, 0, zone) };
+  return { start: midnight(day, zone), end: midnight(addDays(day, 1), zone) };
+}
+
+/** Midnights worked out lately, for the same few days are asked for by every unit and each takes the zone's data. */
+const midnights = new Map<string, Instant>();
+const mostMidnights = 5_000;
+
+/** When the day begins. */
+function midnight(day: LocalDay, zone: ZoneName): Instant {
+  const name = `${zone} ${day}`;
+  const known = midnights.get(name);
+  if (known !== undefined) return known;
+  const at = instantAt(day, 0, 0, zone);
+  if (midnights.size >= mostMidnights) midnights.clear();
+  midnights.set(name, at);
+  return at;
 }
 
 export const addDays = (day: LocalDay, count: number): LocalDay =>

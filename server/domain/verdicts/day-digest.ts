@@ -1,4 +1,8 @@
-import type { ReliefKind, UnitRecord } from "../record/unit-record.ts";
+import { entriesWithin } from "../record/entries-within.ts";
+import { type LoadMinutes, loadMinutesOf, loadMinutesWithin } from "../record/load-minutes.ts";
+import type { RecordedPrompt } from "../record/told-events.ts";
+import type { RecordedRelief, ReliefKind, UnitRecord } from "../record/unit-record.ts";
+import type { Span } from "../units.ts";
 import { type StirCount, stirsIn } from "./stirs.ts";
 
 /** One day of a unit's record in the few sums that a habit is made of. */
@@ -30,11 +34,31 @@ export const emptyDigest: DayDigest = {
   stirs: { reliefs: 0, atReliefs: 0, elsewhere: 0 },
 };
 
-export function digestOf(record: Pick<UnitRecord, "minutes" | "reliefs" | "prompts">): DayDigest {
+/** What of a record a digest is made of. */
+export type Digested = Pick<UnitRecord, "minutes" | "loadMinutes" | "reliefs" | "prompts">;
+
+/** @param record minutes, reliefs and prompts in order of time */
+export const digestOf = (record: Digested): DayDigest =>
+  summed(loadMinutesOf(record), record.reliefs, record.prompts);
+
+/** The same of parts of one record. */
+export function digestsOf(record: Digested, spans: readonly Span[]): DayDigest[] {
+  const minutes = loadMinutesOf(record);
+  const { reliefs, prompts } = record;
+  return spans.map((span) =>
+    summed(loadMinutesWithin(minutes, span), entriesWithin(reliefs, span), entriesWithin(prompts, span)),
+  );
+}
+
+function summed(
+  minutes: LoadMinutes,
+  recorded: readonly RecordedRelief[],
+  promptsSeen: readonly RecordedPrompt[],
+): DayDigest {
   const reliefs: Partial<Record<ReliefKind, number>> = {};
   let prompted = 0;
   let unprompted = 0;
-  for (const relief of record.reliefs) {
+  for (const relief of recorded) {
     if (relief.outcome !== "complete") continue;
     reliefs[relief.kind] = (reliefs[relief.kind] ?? 0) + 1;
     if (relief.prompted) prompted += 1;
@@ -44,24 +68,24 @@ export function digestOf(record: Pick<UnitRecord, "minutes" | "reliefs" | "promp
   let load = 0;
   let centreRight = 0;
   let centreFront = 0;
-  for (const minute of record.minutes) {
-    if (minute.seat !== "loaded") continue;
+  for (let minute = 0; minute < minutes.at.length; minute++) {
+    if (minutes.loaded[minute] !== 1) continue;
     seatedMinutes += 1;
-    load += minute.load;
-    centreRight += minute.centreRight;
-    centreFront += minute.centreFront;
+    load += minutes.load[minute] ?? 0;
+    centreRight += minutes.centreRight[minute] ?? 0;
+    centreFront += minutes.centreFront[minute] ?? 0;
   }
   return {
     reliefs,
     prompted,
-    promptsGiven: record.prompts.length,
-    promptsFollowed: record.prompts.filter(({ followedBy }) => followedBy !== null).length,
+    promptsGiven: promptsSeen.length,
+    promptsFollowed: promptsSeen.filter(({ followedBy }) => followedBy !== null).length,
     unprompted,
     seatedMinutes,
     load,
     centreRight,
     centreFront,
-    stirs: stirsIn(record),
+    stirs: stirsIn(minutes, recorded),
   };
 }
 

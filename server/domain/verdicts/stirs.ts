@@ -1,5 +1,6 @@
-import type { RecordedMinute, UnitRecord } from "../record/unit-record.ts";
-import { type Instant, millisecondsIn } from "../units.ts";
+import type { LoadMinutes } from "../record/load-minutes.ts";
+import type { RecordedRelief } from "../record/unit-record.ts";
+import { millisecondsIn } from "../units.ts";
 
 /** Times the load shifted or fell for a minute or a few and came back. */
 export interface StirCount {
@@ -19,14 +20,14 @@ const longestMinutes = 4;
 const follows = 0.2;
 
 /** Finds stirs in one pass: what a relief that the unit didn't recognise leaves in the record all the same.
- *  @param record minutes and reliefs in order of time */
-export function stirsIn(record: Pick<UnitRecord, "minutes" | "reliefs">): StirCount {
-  const stirs = stirTimes(record.minutes);
-  const told = new Set<Instant>();
+ *  @param recorded reliefs in order of time */
+export function stirsIn(minutes: LoadMinutes, recorded: readonly RecordedRelief[]): StirCount {
+  const stirs = stirTimes(minutes);
+  const told = new Set<number>();
   let reliefs = 0;
   let atReliefs = 0;
   let next = 0;
-  for (const { at, outcome } of record.reliefs) {
+  for (const { at, outcome } of recorded) {
     while ((stirs[next] ?? Number.POSITIVE_INFINITY) < at - 2 * millisecondsIn.minute) next += 1;
     const stir = stirs[next];
     const shows = stir !== undefined && stir <= at + 2 * millisecondsIn.minute;
@@ -38,42 +39,45 @@ export function stirsIn(record: Pick<UnitRecord, "minutes" | "reliefs">): StirCo
   return { reliefs, atReliefs, elsewhere: stirs.length - told.size };
 }
 
-function stirTimes(minutes: readonly RecordedMinute[]): Instant[] {
-  const found: Instant[] = [];
-  const usual = { load: 0, right: 0, front: 0 };
+function stirTimes({ at, loaded, load, centreRight, centreFront }: LoadMinutes): number[] {
+  const found: number[] = [];
+  let usualLoad = 0;
+  let usualRight = 0;
+  let usualFront = 0;
   let lastAt = Number.NEGATIVE_INFINITY;
-  let since: Instant | null = null;
+  let since: number | null = null;
   let length = 0;
-  for (const { at, seat, load, centreRight, centreFront } of minutes) {
-    const goesOn = seat === "loaded" && at - lastAt < 3 * millisecondsIn.minute;
-    if (seat === "loaded") lastAt = at;
-    else lastAt = Number.NEGATIVE_INFINITY;
-    if (!goesOn) {
-      since = null;
-      length = 0;
-      Object.assign(usual, { load, right: centreRight, front: centreFront });
-      continue;
-    }
+  for (let minute = 0; minute < at.length; minute++) {
+    const now = at[minute] ?? 0;
+    const kilograms = load[minute] ?? 0;
+    const right = centreRight[minute] ?? 0;
+    const front = centreFront[minute] ?? 0;
+    const isLoaded = loaded[minute] === 1;
+    const goesOn = isLoaded && now - lastAt < 3 * millisecondsIn.minute;
+    lastAt = isLoaded ? now : Number.NEGATIVE_INFINITY;
     const stirred =
-      load < usual.load * (1 - lighterBy) ||
-      Math.abs(centreRight - usual.right) > awayBy ||
-      Math.abs(centreFront - usual.front) > awayBy;
+      goesOn &&
+      (kilograms < usualLoad * (1 - lighterBy) ||
+        Math.abs(right - usualRight) > awayBy ||
+        Math.abs(front - usualFront) > awayBy);
     if (stirred) {
-      since ??= at;
+      since ??= now;
       length += 1;
       if (length <= longestMinutes) continue;
-      // It has stayed so: they sit another way now.
-      since = null;
-      length = 0;
-      Object.assign(usual, { load, right: centreRight, front: centreFront });
-      continue;
     }
-    if (since !== null) found.push(since);
+    if (goesOn && !stirred) {
+      if (since !== null) found.push(since);
+      usualLoad += follows * (kilograms - usualLoad);
+      usualRight += follows * (right - usualRight);
+      usualFront += follows * (front - usualFront);
+    } else {
+      // They have just sat down, or have stayed so and sit another way now.
+      usualLoad = kilograms;
+      usualRight = right;
+      usualFront = front;
+    }
     since = null;
     length = 0;
-    usual.load += follows * (load - usual.load);
-    usual.right += follows * (centreRight - usual.right);
-    usual.front += follows * (centreFront - usual.front);
   }
   return found;
 }

@@ -1,4 +1,5 @@
-import { integer, primaryKey, sqliteTable, text } from "drizzle-orm/sqlite-core";
+import { sql } from "drizzle-orm";
+import { index, integer, primaryKey, sqliteTable, text } from "drizzle-orm/sqlite-core";
 import type { LoanId, UnitSerial } from "../../domain/ids.ts";
 import type { LocalDay } from "../../domain/time/local-day.ts";
 import { instantColumn } from "./columns.ts";
@@ -42,6 +43,14 @@ export const ledgerDay = sqliteTable(
     /** Since when it says what it says; what it said before is in `ledger_day_held`. null: since `reviewed_at`, of a
      *  day reviewed before that was kept. */
     heldFrom: instantColumn("held_from"),
+    /** JSON, the sums that a habit is made of (day-digest-numbers.ts), so that a stretch is judged without reading the
+     *  raw record of its habit days. null: of a day reviewed before they were kept. */
+    digest: text("digest", { mode: "json" }).$type<readonly number[]>(),
+    /** Some of its minutes are still to be sent. */
+    awaits: integer("awaits", { mode: "boolean" }).notNull().default(false),
   },
-  (table) => [primaryKey({ columns: [table.loanId, table.day] })],
+  (table) => [
+    primaryKey({ columns: [table.loanId, table.day] }),
+    index("ledger_day_awaiting").on(table.loanId, table.day).where(sql`${table.awaits} = 1`),
+  ],
 );
