@@ -4,7 +4,7 @@ import type { SequenceHole, UnitRecord } from "../record/unit-record.ts";
 import { dayBounds, type LocalDay, type ZoneName } from "../time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";
 import type { LedgerDay, LedgerRun, MinuteState } from "./minute-state.ts";
-import { minuteCover, spanCover } from "./slot-cover.ts";
+import { PaintedDay } from "./painted-day.ts";
 import { doubtfulSpans } from "./trusted.ts";
 
 /** When a unit was with one borrower. `end` null: still is. */
@@ -34,29 +34,14 @@ export interface LedgerRequest {
  *  no-record: none of these.
  *  @param days any local days, oldest first */
 export function buildLedger(request: LedgerRequest, days: readonly LocalDay[]): LedgerDay[] {
-  const stateAt = stateOfSlots(request);
+  const painted = painter(request);
   return days.map((day) => {
-    const { start, end } = dayBounds(day, request.zone);
-    const runs = runsBetween(start, end, stateAt);
+    const bounds = dayBounds(day, request.zone);
+    const runs = painted(bounds);
     const minutes = noMinutes();
     for (const run of runs) minutes[run.state] += (run.end - run.start) / millisecondsIn.minute;
-    return { loan: request.window.loan, day, start, end, runs, minutes };
+    return { loan: request.window.loan, day, ...bounds, runs, minutes };
   });
-}
-
-function runsBetween(start: Instant, end: Instant, stateAt: (slot: Instant) => MinuteState): LedgerRun[] {
-  const runs: LedgerRun[] = [];
-  let from = start;
-  let state = stateAt(start);
-  let slot = start;
-  while (slot < end) {
-    const slotEnd = instant(slot + millisecondsIn.minute);
-    const next = slotEnd < end ? stateAt(slotEnd) : null;
-    if (next !== state) runs.push({ state, start: from, end: slotEnd });
-    if (next !== null && next !== state) [from, state] = [slotEnd, next];
-    slot = slotEnd;
-  }
-  return runs;
 }
 
 export const noMinutes = (): Record<MinuteState, number> => ({
@@ -70,22 +55,23 @@ export const noMinutes = (): Record<MinuteState, number> => ({
   "to-come": 0,
 });
 
-function stateOfSlots(request: LedgerRequest): (slot: Instant) => MinuteState {
-  const { window, record, now } = request;
+/** Paints a day from the weakest word to the strongest. */
+function painter({ window, record, notTheirs = [], now }: LedgerRequest): (day: Span) => LedgerRun[] {
   const seats = record.seatMinutes ?? seatMinutesOf(record.minutes);
-  const recorded = minuteCover(seats.at);
-  const doubtful = spanCover(doubtfulSpans(record.faults));
-  const awaited = spanCover(awaitedSpans(record.holes));
-  const others = spanCover([...(request.notTheirs ?? [])].sort((a, b) => a.start - b.start));
-  return (slot) => {
-    const middle = instant(slot + millisecondsIn.minute / 2);
-    if (middle < window.start || (window.end !== null && middle >= window.end)) return "outside-loan";
-    if (slot + millisecondsIn.minute > now) return "to-come";
-    if (others(middle)) return "not-trusted";
-    const minute = recorded(middle);
-    const state = seatStates[seats.state[minute] ?? -1];
-    if (state !== undefined) return doubtful(middle) ? "not-trusted" : state;
-    return awaited(middle) ? "awaiting" : "no-record";
+  const doubtful = doubtfulSpans(record.faults);
+  const awaited = awaitedSpans(record.holes);
+  return (day) => {
+    const painted = new PaintedDay(day);
+    const { start, end } = day;
+    for (const span of awaited) painted.paint(span, "awaiting");
+    painted.paintRecorded(seats);
+    for (const span of doubtful) painted.doubt(span);
+    for (const span of notTheirs) painted.paint(span, "not-trusted");
+    // A minute is over when it has ended, half a minute after its middle.
+    painted.paint({ start: now - millisecondsIn.minute / 2 + 1, end }, "to-come");
+    painted.paint({ start, end: window.start }, "outside-loan");
+    if (window.end !== null) painted.paint({ start: window.end, end }, "outside-loan");
+    return painted.runs();
   };
 }
 

@@ -1,4 +1,5 @@
 import type { Span } from "../units.ts";
+import { firstMinuteFrom } from "./entries-within.ts";
 import type { RecordedMinute, UnitRecord } from "./unit-record.ts";
 
 /** What recorded minutes say of how somebody sat, as columns: a year of habits is summed without an object a minute. */
@@ -28,8 +29,8 @@ const columnsOf = (minutes: readonly RecordedMinute[]): LoadMinutes => ({
 
 /** Those that start within `span`: a view, nothing is copied. */
 export function loadMinutesWithin(all: LoadMinutes, { start, end }: Span): LoadMinutes {
-  const from = firstAtOrAfter(all.at, start);
-  const to = firstAtOrAfter(all.at, end);
+  const from = firstMinuteFrom(all.at, start);
+  const to = firstMinuteFrom(all.at, end);
   return {
     at: all.at.subarray(from, to),
     loaded: all.loaded.subarray(from, to),
@@ -37,15 +38,4 @@ export function loadMinutesWithin(all: LoadMinutes, { start, end }: Span): LoadM
     centreRight: all.centreRight.subarray(from, to),
     centreFront: all.centreFront.subarray(from, to),
   };
-}
-
-function firstAtOrAfter(at: Float64Array, moment: number): number {
-  let low = 0;
-  let high = at.length;
-  while (low < high) {
-    const middle = (low + high) >>> 1;
-    if ((at[middle] ?? 0) < moment) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
