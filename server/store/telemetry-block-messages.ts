@@ -39,7 +39,7 @@ function messageAt(
   const times = { receivedAt: block.receivedAt[at] ?? 0, bootedAt: block.bootedAt[at] ?? 0 };
   const count = block.minutes[at] ?? 0;
   if (count === 0) {
-    const bytes = block.payloads[raw];
+    const bytes = block.raw.at(raw);
     return bytes && { sequence, ...times, body: { kind: "raw", ...bytes } };
   }
   const wall = block.wallSeconds[at] ?? Number.NaN;

@@ -2,6 +2,7 @@ import { deflateSync, inflateRawSync, inflateSync } from "node:zlib";
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import { encodeUplink } from "../../firmware-protocol/src/encode.ts";
 import type { MinuteRecord, Minutes, UplinkKind } from "../../firmware-protocol/src/messages.ts";
+import { type Holds, holdsCode, RawMessages } from "./telemetry-block-raw.ts";
 import {
   columnsOf,
   type MinuteColumns,
@@ -40,11 +41,6 @@ export interface PackedMessage {
 export type PackedBody =
   | { readonly kind: "minutes"; readonly message: Minutes }
   | { readonly kind: "raw"; readonly holds: Holds; readonly payload: Uint8Array };
-
-/** What the bytes hold, as far as it helps to leave them unread until somebody asks. `event`: what a unit tells of
- *  itself that no ledger asks for. `other`: everything else, and events of blocks packed before they had a word. */
-export type Holds = "relief" | "frame" | "other" | "event";
-const holdsCodes: readonly Holds[] = ["other", "relief", "frame", "event"];
 
 export function holdsOf(kind: UplinkKind): Holds {
   switch (kind) {
@@ -101,17 +97,18 @@ export interface OpenBlock {
   readonly columns: MinuteColumns;
   /** When each minute reached us. */
   readonly minuteReceivedAt: Float64Array;
-  /** Of the messages kept as bytes, in order. */
-  readonly payloads: readonly { readonly holds: Holds; readonly payload: Uint8Array }[];
+  readonly raw: RawMessages;
 }
 
 /** 1: deflate alone. 2: with the checksum of zlib (RFC 1950), so that a damaged block can't pass for a record. */
 const formatVersion = 2;
 const compression = { level: 9 };
+/** A day of single minutes is 24 kB: in one go, a third faster than in the usual steps of half of it. */
+const expansion = { chunkSize: 32_768 };
 
 function inflated(data: Uint8Array): Buffer {
   if (data[0] === 1) return inflateRawSync(data.subarray(1));
-  if (data[0] === formatVersion) return inflateSync(data.subarray(1));
+  if (data[0] === formatVersion) return inflateSync(data.subarray(1), expansion);
   throw new RangeError(`packed block of unknown format ${data[0]}`);
 }
 
@@ -144,7 +141,7 @@ export function pack(messages: readonly PackedMessage[], base: number): Buffer {
   const minutes: MinuteRecord[] = [];
   for (const message of minuteMessages) for (const minute of message.minutes) minutes.push(minute);
   writeColumns(out, columnsOf(minutes));
-  for (const { body } of messages) if (body.kind === "raw") out.add(holdsCodes.indexOf(body.holds));
+  for (const { body } of messages) if (body.kind === "raw") out.add(holdsCode(body.holds));
   for (const { body } of messages) if (body.kind === "raw") out.add(body.payload.length);
   for (const { body } of messages) if (body.kind === "raw") out.addBytes(body.payload);
   return Buffer.concat([Buffer.of(formatVersion), deflateSync(out.written(), compression)]);
@@ -164,9 +161,7 @@ export function open(data: Uint8Array, base: number): OpenBlock {
   const walls = wallsFrom(readSteps(from, holders), uptimes);
   const minuteReceivedAt = forEachMinute(minutes, receivedAt);
   const columns = readColumns(from, minuteReceivedAt.length);
-  const kinds = Array.from({ length: count - holders }, () => holdsCodes[from.next()] ?? "other");
-  const lengths = kinds.map(() => from.next());
-  const payloads = kinds.map((holds, at) => ({ holds, payload: from.nextBytes(lengths[at] ?? 0) }));
+  const raw = readRaw(from, minutes, count - holders);
   return {
     sequence,
     receivedAt,
@@ -177,8 +172,16 @@ export function open(data: Uint8Array, base: number): OpenBlock {
     wallSeconds: spread(minutes, walls),
     columns,
     minuteReceivedAt,
-    payloads,
+    raw,
   };
+}
+
+function readRaw(from: VarintReader, minutes: Float64Array, count: number): RawMessages {
+  const holds = new Uint8Array(count);
+  for (let number = 0; number < count; number++) holds[number] = from.next();
+  const starts = new Int32Array(count + 1);
+  for (let number = 0; number < count; number++) starts[number + 1] = (starts[number] ?? 0) + from.next();
+  return new RawMessages(minutes, holds, starts, from.nextBytes(starts[count] ?? 0));
 }
 
 /** Never 0 for a clock that is set: what would be 0 and above moves up by one. */

@@ -1,10 +1,8 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { MinuteRecord, UplinkKind, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
-import { peekKind } from "../../firmware-protocol/src/peek-kind.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import { type Instant, instant } from "../domain/units.ts";
-import { type Holds, holdsOf, type OpenBlock } from "./telemetry-block.ts";
-import type { BlockHead } from "./telemetry-blocks.ts";
+import type { OpenBlock } from "./telemetry-block.ts";
 import { columnsOf } from "./telemetry-minute-columns.ts";
 import type { MinuteRun } from "./telemetry-minutes.ts";
 import { placed } from "./telemetry-record.ts";
@@ -15,8 +13,8 @@ import type { TelemetryTables } from "./telemetry-tables.ts";
 export interface FoundMessages {
   /** Still in their columns. */
   readonly minutes: readonly MinuteRun[];
-  /** Still as bytes. */
-  readonly others: readonly FoundBytes[];
+  /** All of one kind, still as bytes. */
+  others(kind: UplinkKind): readonly FoundBytes[];
 }
 
 export interface FoundBytes {
@@ -24,7 +22,6 @@ export interface FoundBytes {
   readonly sequence: number;
   readonly bootedAt: Instant;
   readonly receivedAt: Instant;
-  readonly holds: Holds;
   readonly payload: Uint8Array;
   /** Once somebody has decoded it. */
   message: UplinkMessage | null;
@@ -45,9 +42,9 @@ interface Run extends MinuteRun {
   count: number;
 }
 
-interface Gathered {
-  readonly minutes: Run[];
-  readonly others: FoundBytes[];
+interface PackedPart {
+  readonly block: OpenBlock;
+  readonly boot: number;
 }
 
 export function findMessages(
@@ -55,14 +52,24 @@ export function findMessages(
   unit: UnitSerial,
   sought: Sought,
 ): FoundMessages {
-  const gathered: Gathered = { minutes: [], others: [] };
+  const minutes: Run[] = [];
+  const packed: PackedPart[] = [];
   for (const head of blocks.inTime(unit, sought.endFrom, sought.startBefore)) {
-    addMinutes(gathered, blocks.open(head), head, sought);
-    addOthers(gathered, blocks.open(head), head, sought);
+    const part = { block: blocks.open(head), boot: head.boot };
+    addMinutes(minutes, part, sought);
+    packed.push(part);
   }
   const { startFrom, startBefore, endFrom, knownBy } = sought;
-  addRows(gathered, statements.inTime.all(unit, startFrom, startBefore, endFrom, knownBy));
-  return { minutes: inOrder(gathered.minutes), others: inOrder(gathered.others) };
+  const rows = statements.inTime.all(unit, startFrom, startBefore, endFrom, knownBy);
+  const unpacked = addRows(minutes, rows);
+  return {
+    minutes: inOrder(minutes),
+    others: (kind) => {
+      const found = unpacked.filter(({ message }) => message?.kind === kind);
+      for (const part of packed) addOthers(found, part, kind, knownBy);
+      return inOrder(found);
+    },
+  };
 }
 
 export function decodedStored(payload: Uint8Array): UplinkMessage {
@@ -77,9 +84,6 @@ export function decodedOf(found: FoundBytes): UplinkMessage {
   return found.message;
 }
 
-export const kindOf = (found: FoundBytes): UplinkKind =>
-  found.message?.kind ?? peekKind(found.payload) ?? decodedOf(found).kind;
-
 type Named = { readonly boot: number; readonly sequence: number };
 const byName = (a: Named, b: Named): number => a.boot - b.boot || a.sequence - b.sequence;
 
@@ -92,7 +96,7 @@ function inOrder<Item extends Named>(items: Item[]): Item[] {
 }
 
 /** One run for as long as nothing can lie between two messages and their minutes follow each other. */
-function addMinutes({ minutes }: Gathered, block: OpenBlock, { boot }: BlockHead, sought: Sought): void {
+function addMinutes(minutes: Run[], { block, boot }: PackedPart, sought: Sought): void {
   const { columns, minuteReceivedAt: receivedAt } = block;
   let from = 0;
   let run: Run | null = null;
@@ -130,28 +134,31 @@ function addMinutes({ minutes }: Gathered, block: OpenBlock, { boot }: BlockHead
   }
 }
 
-/** Reliefs, frames and events are left as they are: whether they are in time shows when they are decoded. */
-function addOthers(gathered: Gathered, block: OpenBlock, { boot }: BlockHead, sought: Sought): void {
-  let next = 0;
-  for (let at = 0; at < block.sequence.length; at++) {
-    if ((block.minutes[at] ?? 0) > 0) continue;
-    const bytes = block.payloads[next++];
-    const receivedAt = instant(block.receivedAt[at] ?? 0);
-    if (bytes === undefined || receivedAt > sought.knownBy) continue;
-    const bootedAt = instant(block.bootedAt[at] ?? 0);
-    const found = { boot, sequence: block.sequence[at] ?? 0, bootedAt, receivedAt, ...bytes, message: null };
-    if (bytes.holds !== "other") {
-      gathered.others.push(found);
-      continue;
-    }
-    const message = decodedStored(bytes.payload);
-    const { start, end } = placed(message, bootedAt);
-    if (fits(sought, start, end, receivedAt)) gathered.others.push({ ...found, message });
+/** Whether they are in time shows when they are decoded. */
+function addOthers(
+  found: FoundBytes[],
+  { block, boot }: PackedPart,
+  kind: UplinkKind,
+  knownBy: number,
+): void {
+  const { raw } = block;
+  for (let number = 0; number < raw.places.length; number++) {
+    const peeked = raw.kindOf(number);
+    if (peeked !== null && peeked !== kind) continue;
+    const place = raw.places[number] ?? 0;
+    const receivedAt = instant(block.receivedAt[place] ?? 0);
+    const payload = raw.at(number)?.payload;
+    if (payload === undefined || receivedAt > knownBy) continue;
+    const bootedAt = instant(block.bootedAt[place] ?? 0);
+    const one = { boot, sequence: block.sequence[place] ?? 0, bootedAt, receivedAt, payload, message: null };
+    if (peeked !== null || decodedOf(one).kind === kind) found.push(one);
   }
 }
 
-/** The minutes of all rows lie in the same columns. */
-function addRows(gathered: Gathered, rows: readonly MessageRow[]): void {
+/** The minutes of all rows lie in the same columns.
+ *  @returns the others */
+function addRows(found: Run[], rows: readonly MessageRow[]): FoundBytes[] {
+  const others: FoundBytes[] = [];
   const minutes: MinuteRecord[] = [];
   const received: number[] = [];
   const runs: Omit<Run, "columns" | "receivedAt">[] = [];
@@ -169,12 +176,12 @@ function addRows(gathered: Gathered, rows: readonly MessageRow[]): void {
     }
     // When the boot began follows from where the message was placed.
     const bootedAt = instant(startsAt - placed(message, instant(0)).start);
-    const holds = holdsOf(message.kind);
-    gathered.others.push({ boot, sequence, bootedAt, receivedAt, holds, payload, message });
+    others.push({ boot, sequence, bootedAt, receivedAt, payload, message });
   }
   const columns = columnsOf(minutes);
   const receivedAt = Float64Array.from(received);
-  for (const run of runs) gathered.minutes.push({ ...run, columns, receivedAt });
+  for (const run of runs) found.push({ ...run, columns, receivedAt });
+  return others;
 }
 
 const fits = (sought: Sought, start: number, end: number, receivedAt: number): boolean =>

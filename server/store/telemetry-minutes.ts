@@ -1,3 +1,4 @@
+import { firstMinuteFrom } from "../domain/record/entries-within.ts";
 import type { LoadMinutes } from "../domain/record/load-minutes.ts";
 import { type SeatMinutes, seatStateOf } from "../domain/record/seat-minutes.ts";
 import type { RecordedMinute } from "../domain/record/unit-record.ts";
@@ -35,13 +36,19 @@ export interface MinuteRun {
   readonly count: number;
 }
 
-/** Minutes at their places: the n-th lies on the whole minute `at[n]` and is number `index[n]` of run `run[n]`. */
+/** Minutes at their places in time, and where in their columns they are. */
 export interface LaidMinutes {
-  /** Ascending. */
+  /** Start of each, ascending: whole minutes of true time. */
   readonly at: Float64Array;
-  readonly run: Int32Array;
-  readonly index: Int32Array;
-  readonly runs: readonly MinuteRun[];
+  /** Tile `at`: columns are gone through piece by piece, for to look each minute up makes a year three times as dear. */
+  readonly pieces: readonly Piece[];
+}
+
+/** Minutes that follow each other in time and in one run's columns: `count` of them, from place `from` on. */
+interface Piece {
+  readonly run: MinuteRun;
+  readonly from: number;
+  readonly count: number;
 }
 
 /** Lays minutes on the whole minutes of true time, each at most once.
@@ -54,120 +61,115 @@ export interface LaidMinutes {
  *
  *  @param runs in the order (boot, sequence) */
 export function wholeMinutes(runs: readonly MinuteRun[]): LaidMinutes {
-  const count = runs.reduce((sum, run) => sum + run.count, 0);
-  const at = new Float64Array(count);
-  const run = new Int32Array(count);
-  const index = new Int32Array(count);
+  const at = new Float64Array(runs.reduce((sum, run) => sum + run.count, 0));
   let next = 0;
-  let boot = -1;
-  let uptime = 0;
-  let slot = 0;
+  let before = { boot: -1, uptime: 0, slot: 0 };
   let inOrder = true;
-  for (const [number, each] of runs.entries()) {
-    for (let minute = 0; minute < each.count; minute++) {
-      const before = slot;
-      const now = each.firstUptimeSeconds + minute * 60;
-      const follows = boot === each.boot && now - uptime === 60;
-      slot = Math.round((each.start + minute * millisecondsIn.minute) / millisecondsIn.minute);
-      if (follows && slot === before + 2) slot = before + 1;
-      uptime = now;
-      boot = each.boot;
-      if (slot <= before && next > 0) inOrder = false;
-      at[next] = slot * millisecondsIn.minute;
-      run[next] = number;
-      index[next] = minute;
-      next++;
-    }
+  for (const run of runs) {
+    let slot = Math.round(run.start / millisecondsIn.minute);
+    const follows = before.boot === run.boot && run.firstUptimeSeconds - before.uptime === 60;
+    // Within a run each minute lies a whole one after the last: where the first closes up, all of them do.
+    if (follows && slot === before.slot + 2) slot = before.slot + 1;
+    if (slot <= before.slot && next > 0) inOrder = false;
+    for (let minute = 0; minute < run.count; minute++) at[next++] = (slot + minute) * millisecondsIn.minute;
+    const last = run.count - 1;
+    before = { boot: run.boot, uptime: run.firstUptimeSeconds + last * 60, slot: slot + last };
   }
-  const laid = { at, run, index, runs };
+  const laid = { at, pieces: runs.map((run) => ({ run, from: run.from, count: run.count })) };
   return inOrder ? laid : firstArrived(laid);
 }
 
 /** In the order of time, of those on one minute the one that arrived first. */
-function firstArrived(laid: LaidMinutes): LaidMinutes {
-  const { at, run, index, runs } = laid;
-  const arrived = (place: number): number => {
-    const of = runs[run[place] ?? -1];
-    return of?.receivedAt[of.from + (index[place] ?? 0)] ?? 0;
-  };
-  const order = Int32Array.from(at, (_, place) => place)
+function firstArrived({ at, pieces }: LaidMinutes): LaidMinutes {
+  const pieceOf = new Int32Array(at.length);
+  const placeOf = new Int32Array(at.length);
+  let next = 0;
+  for (const [number, { from, count }] of pieces.entries())
+    for (let minute = 0; minute < count; minute++) {
+      pieceOf[next] = number;
+      placeOf[next++] = from + minute;
+    }
+  const arrived = (laid: number): number =>
+    pieces[pieceOf[laid] ?? -1]?.run.receivedAt[placeOf[laid] ?? -1] ?? 0;
+  const order = Int32Array.from(at, (_, laid) => laid)
     .sort((a, b) => (at[a] ?? 0) - (at[b] ?? 0) || arrived(a) - arrived(b) || a - b)
-    .filter((place, rank, all) => rank === 0 || at[place] !== at[all[rank - 1] ?? -1]);
+    .filter((laid, rank, all) => rank === 0 || at[laid] !== at[all[rank - 1] ?? -1]);
   return {
-    at: Float64Array.from(order, (place) => at[place] ?? 0),
-    run: Int32Array.from(order, (place) => run[place] ?? 0),
-    index: Int32Array.from(order, (place) => index[place] ?? 0),
-    runs,
+    at: Float64Array.from(order, (laid) => at[laid] ?? 0),
+    pieces: joined(order, pieces, pieceOf, placeOf),
   };
+}
+
+function joined(
+  order: Int32Array,
+  pieces: readonly Piece[],
+  pieceOf: Int32Array,
+  placeOf: Int32Array,
+): Piece[] {
+  const found: Piece[] = [];
+  let first = 0;
+  for (let rank = 1; rank <= order.length; rank++) {
+    const before = order[rank - 1] ?? 0;
+    const laid = order[rank] ?? -1;
+    const goesOn =
+      laid >= 0 && pieceOf[laid] === pieceOf[before] && placeOf[laid] === (placeOf[before] ?? 0) + 1;
+    if (goesOn) continue;
+    const run = pieces[pieceOf[before] ?? -1]?.run;
+    if (run) found.push({ run, from: placeOf[order[first] ?? 0] ?? 0, count: rank - first });
+    first = rank;
+  }
+  return found;
 }
 
 /** Those that start within `span`. */
-export function laidWithin(laid: LaidMinutes, { start, end }: Span): LaidMinutes {
-  let from = 0;
-  let to = laid.at.length;
-  while (from < to && (laid.at[from] ?? 0) < start) from += 1;
-  while (to > from && (laid.at[to - 1] ?? 0) >= end) to -= 1;
-  const { at, run, index, runs } = laid;
-  return { at: at.subarray(from, to), run: run.subarray(from, to), index: index.subarray(from, to), runs };
-}
-
-/** Minutes that follow each other in the columns of one run too: `count` of them, from place `from` on. */
-interface Piece {
-  readonly columns: MinuteColumns;
-  readonly next: number;
-  readonly from: number;
-  readonly count: number;
-}
-
-/** Columns are gone through piece by piece: to ask each minute for its run makes a year three times as dear. */
-function piecesOf({ run, index, runs }: LaidMinutes): Piece[] {
-  const pieces: Piece[] = [];
+export function laidWithin({ at, pieces }: LaidMinutes, { start, end }: Span): LaidMinutes {
+  const first = firstMinuteFrom(at, start);
+  const past = firstMinuteFrom(at, end);
   let next = 0;
-  for (let place = 1; place <= run.length; place++) {
-    if (place < run.length && run[place] === run[next] && index[place] === (index[place - 1] ?? 0) + 1)
-      continue;
-    const of = runs[run[next] ?? -1];
-    if (of === undefined) throw new Error("a minute of no run");
-    pieces.push({ columns: of.columns, next, from: of.from + (index[next] ?? 0), count: place - next });
-    next = place;
-  }
-  return pieces;
+  const within = pieces.flatMap(({ run, from, count }) => {
+    const skipped = Math.max(0, first - next);
+    const kept = Math.min(count, past - next) - skipped;
+    next += count;
+    return kept > 0 ? [{ run, from: from + skipped, count: kept }] : [];
+  });
+  return { at: at.subarray(first, past), pieces: within };
 }
 
-export function seatMinutesIn(laid: LaidMinutes): SeatMinutes {
-  const state = new Uint8Array(laid.at.length);
-  for (const { columns, next, from, count } of piecesOf(laid))
-    for (let minute = 0; minute < count; minute++) {
-      const onBattery = powerAt(columns, from + minute) === "on-battery";
-      state[next + minute] = seatStateOf(isLoadedAt(columns, from + minute), onBattery);
-    }
-  return { at: laid.at, state };
+export function seatMinutesIn({ at, pieces }: LaidMinutes): SeatMinutes {
+  const state = new Uint8Array(at.length);
+  let next = 0;
+  for (const { run, from, count } of pieces)
+    for (let place = from; place < from + count; place++)
+      state[next++] = seatStateOf(
+        isLoadedAt(run.columns, place),
+        powerAt(run.columns, place) === "on-battery",
+      );
+  return { at, state };
 }
 
-export function loadMinutesIn(laid: LaidMinutes): LoadMinutes {
-  const { at } = laid;
+export function loadMinutesIn({ at, pieces }: LaidMinutes): LoadMinutes {
   const loaded = new Uint8Array(at.length);
   const load = new Float64Array(at.length);
   const centreRight = new Float64Array(at.length);
   const centreFront = new Float64Array(at.length);
-  for (const { columns, next, from, count } of piecesOf(laid)) {
-    const { loadHectograms, centreRightPercent, centreFrontPercent } = columns;
-    for (let minute = 0; minute < count; minute++) {
-      loaded[next + minute] = isLoadedAt(columns, from + minute) ? 1 : 0;
-      load[next + minute] = (loadHectograms[from + minute] ?? 0) / 10;
-    }
+  let next = 0;
+  for (const { run, from, count } of pieces) {
+    const { loadHectograms, centreRightPercent, centreFrontPercent } = run.columns;
     centreRight.set(centreRightPercent.subarray(from, from + count), next);
     centreFront.set(centreFrontPercent.subarray(from, from + count), next);
+    for (let place = from; place < from + count; place++) {
+      loaded[next] = isLoadedAt(run.columns, place) ? 1 : 0;
+      load[next++] = (loadHectograms[place] ?? 0) / 10;
+    }
   }
   return { at, loaded, load, centreRight, centreFront };
 }
 
-export function minutesIn({ at, run, index, runs }: LaidMinutes): RecordedMinute[] {
+export function minutesIn({ at, pieces }: LaidMinutes): RecordedMinute[] {
   const minutes: RecordedMinute[] = [];
-  for (let next = 0; next < at.length; next++) {
-    const of = runs[run[next] ?? -1];
-    if (of !== undefined) minutes.push(minuteFrom(of, of.from + (index[next] ?? 0), instant(at[next] ?? 0)));
-  }
+  for (const { run, from, count } of pieces)
+    for (let place = from; place < from + count; place++)
+      minutes.push(minuteFrom(run, place, instant(at[minutes.length] ?? 0)));
   return minutes;
 }
 

@@ -12,7 +12,7 @@ import type {
 import type { BootAnchor } from "../domain/time/boot-anchor.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { bootFrom, faultFrom, frameFrom, reliefFrom } from "./telemetry-events.ts";
-import { decodedOf, type FoundBytes, findMessages, kindOf } from "./telemetry-found.ts";
+import { decodedOf, type FoundBytes, type FoundMessages, findMessages } from "./telemetry-found.ts";
 import { holesWithin } from "./telemetry-holes.ts";
 import type { LostReports } from "./telemetry-lost.ts";
 import { laidWithin, loadMinutesIn, minutesIn, seatMinutesIn, wholeMinutes } from "./telemetry-minutes.ts";
@@ -22,6 +22,7 @@ import { type FindRelief, toldEventsIn } from "./telemetry-told.ts";
 
 /** No message tells of a longer stretch: 1,440 minutes at most, and half a minute of rounding. */
 const longestMessage = 24 * millisecondsIn.hour + millisecondsIn.minute;
+const rounding = millisecondsIn.minute;
 const always = instant(Number.MAX_SAFE_INTEGER);
 
 /** What of a unit's record starts within `span`, as `TelemetryStore.read` promises. Minutes one by one, reliefs, frames and
@@ -33,7 +34,6 @@ export function readRecord(
   span: Span,
   knownBy: Instant = always,
 ): UnitRecord {
-  const rounding = millisecondsIn.minute;
   const found = findMessages(tables, unit, {
     startFrom: span.start - longestMessage,
     startBefore: span.end + rounding,
@@ -42,13 +42,15 @@ export function readRecord(
   });
   const within = <T extends { readonly at: Instant }>(items: readonly T[]): T[] =>
     items.filter(({ at }) => at >= span.start && at < span.end).sort((a, b) => a.at - b.at);
-  const { boots, faults } = sorted(found.others);
+  const inTime = (kind: UplinkKind) => found.others(kind).filter((one) => tellsOf(one, span));
+  const boots = bootsIn(inTime("hello"));
+  const faults = faultsIn(inTime("fault"));
   const laid = laidWithin(wholeMinutes(found.minutes), span);
   const minutes = onceAsked(() => minutesIn(laid));
-  const reliefs = onceAsked(() => within(reliefsIn(found.others)));
-  const frames = onceAsked(() => within(framesIn(found.others)));
+  const reliefs = onceAsked(() => within(reliefsIn(found.others("relief"))));
+  const frames = onceAsked(() => within(framesIn(found.others("frame"))));
   const told = <List extends keyof ToldEvents>(list: List, kind: UplinkKind) =>
-    onceAsked(() => within<ToldEvents[List][number]>(toldOf(found.others, kind)[list]));
+    onceAsked(() => within<ToldEvents[List][number]>(toldOf(found, kind)[list]));
   const powerEvents = told("powerEvents", "power");
   const relayHeartbeats = told("relayHeartbeats", "relay");
   const selfTests = told("selfTests", "self-test");
@@ -132,54 +134,56 @@ const whenOf = ({ bootedAt, receivedAt }: FoundBytes, message: UplinkMessage) =>
   receivedAt,
 });
 
-const reliefsIn = (others: readonly FoundBytes[]): RecordedRelief[] =>
-  others.flatMap((found) => {
-    const message = found.holds === "relief" ? decodedOf(found) : null;
-    return message?.kind === "relief" ? [reliefFrom(whenOf(found, message), message)] : [];
+/** Ends at the earliest a moment before, and begins at the latest a moment after: what a minute's rounding may bring in. */
+function tellsOf(found: FoundBytes, span: Span): boolean {
+  const { start, end } = placed(decodedOf(found), found.bootedAt);
+  return start >= span.start - longestMessage && start < span.end + rounding && end >= span.start - rounding;
+}
+
+const reliefsIn = (found: readonly FoundBytes[]): RecordedRelief[] =>
+  found.flatMap((one) => {
+    const message = decodedOf(one);
+    return message.kind === "relief" ? [reliefFrom(whenOf(one, message), message)] : [];
   });
 
-const framesIn = (others: readonly FoundBytes[]): RecordedFrame[] =>
-  others.flatMap((found) => {
-    const message = found.holds === "frame" ? decodedOf(found) : null;
-    return message?.kind === "frame" ? [frameFrom(whenOf(found, message), message)] : [];
+const framesIn = (found: readonly FoundBytes[]): RecordedFrame[] =>
+  found.flatMap((one) => {
+    const message = decodedOf(one);
+    return message.kind === "frame" ? [frameFrom(whenOf(one, message), message)] : [];
   });
 
 /** What the unit tells of itself in messages of one kind; a relief is looked for only where a prompt names one. */
-function toldOf(others: readonly FoundBytes[], kind: UplinkKind): ToldEvents {
-  const messages = others
-    .filter((found) => kindOf(found) === kind)
-    .map((found) => {
-      const message = decodedOf(found);
-      return { when: whenOf(found, message), message };
-    });
-  return toldEventsIn(messages, reliefNamedIn(others));
+function toldOf(found: FoundMessages, kind: UplinkKind): ToldEvents {
+  const messages = found.others(kind).map((one) => {
+    const message = decodedOf(one);
+    return { when: whenOf(one, message), message };
+  });
+  return toldEventsIn(messages, reliefNamedIn(found));
 }
 
-function reliefNamedIn(others: readonly FoundBytes[]): FindRelief {
+function reliefNamedIn(found: FoundMessages): FindRelief {
   const reliefs = onceAsked(
-    () =>
-      new Map(
-        others
-          .filter(({ holds }) => holds === "relief")
-          .map((found) => [`${found.boot} ${found.sequence}`, found]),
-      ),
+    () => new Map(found.others("relief").map((one) => [`${one.boot} ${one.sequence}`, one])),
   );
   return (boot, sequence) => {
-    const found = reliefs().get(`${boot} ${sequence}`);
-    return found ? whenOf(found, decodedOf(found)).at : null;
+    const relief = reliefs().get(`${boot} ${sequence}`);
+    return relief ? whenOf(relief, decodedOf(relief)).at : null;
   };
 }
 
-function sorted(others: readonly FoundBytes[]): { boots: RecordedBoot[]; faults: RecordedFault[] } {
+function bootsIn(hellos: readonly FoundBytes[]): RecordedBoot[] {
   const boots: RecordedBoot[] = [];
-  const faults: RecordedFault[] = [];
-  for (const found of others) {
-    if (found.holds !== "other") continue;
+  for (const found of hellos) {
     const message = decodedOf(found);
-    const when = whenOf(found, message);
     // A unit says hello again when it is back after a while: that is no new boot.
-    if (message.kind === "hello" && boots.at(-1)?.boot !== message.boot) boots.push(bootFrom(when, message));
-    if (message.kind === "fault") faults.push(faultFrom(when, message));
+    if (message.kind === "hello" && boots.at(-1)?.boot !== message.boot)
+      boots.push(bootFrom(whenOf(found, message), message));
   }
-  return { boots, faults };
+  return boots;
 }
+
+const faultsIn = (found: readonly FoundBytes[]): RecordedFault[] =>
+  found.flatMap((one) => {
+    const message = decodedOf(one);
+    return message.kind === "fault" ? [faultFrom(whenOf(one, message), message)] : [];
+  });

@@ -32,6 +32,7 @@ export class PaintedDay {
    *  the record that started last is taken. */
   paintRecorded({ at, state }: SeatMinutes): void {
     const states = this.#states;
+    const firstMiddle = this.#start + minute / 2;
     // One that started a minute and a sliver before the day can reach into it.
     for (let place = firstMinuteFrom(at, this.#start - 2 * minute); place < at.length; place++) {
       const from = at[place] ?? 0;
@@ -40,8 +41,9 @@ export class PaintedDay {
       const following = at[place + 1] ?? Number.POSITIVE_INFINITY;
       const until = following > recordEnd && following - recordEnd < minute ? following : recordEnd;
       const painted = seatPlaces[state[place] ?? 0] ?? 0;
-      const end = this.#slot(until);
-      for (let slot = this.#slot(from); slot < end; slot++) states[slot] = painted;
+      const last = Math.min(Math.ceil((until - firstMiddle) / minute), states.length);
+      for (let slot = Math.max(0, Math.ceil((from - firstMiddle) / minute)); slot < last; slot++)
+        states[slot] = painted;
     }
   }
 
