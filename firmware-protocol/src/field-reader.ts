@@ -23,7 +23,9 @@ const unknownKey = "FP-4.9";
  *  be written as one plain list of fields; what it read counts only if `takeProblem` then finds none. */
 export class FieldReader {
   readonly #map: CborMap;
-  readonly #taken = new Set<CborItem>();
+  /** A bit for each key below 32; the few above, by themselves. */
+  #takenLow = 0;
+  #takenHigh: number[] | null = null;
   #problem: FieldProblem | null = null;
 
   constructor(map: CborMap) {
@@ -44,7 +46,7 @@ export class FieldReader {
   /** [FP-4.9] To be asked last: an entry below the future keys that no field took. */
   refuseUnknown(): void {
     for (const key of this.#map.keys())
-      if (typeof key === "number" && key < firstFutureKey && !this.#taken.has(key))
+      if (typeof key === "number" && key < firstFutureKey && !this.#isTaken(key))
         this.refuse(unknownKey, `key ${key}`, "not defined for this message");
   }
 
@@ -134,10 +136,15 @@ export class FieldReader {
   }
 
   #take(field: Field): CborItem {
-    this.#taken.add(field.key);
+    if (field.key < 32) this.#takenLow |= 1 << field.key;
+    else this.#takenHigh = [...(this.#takenHigh ?? []), field.key];
     const item = this.#map.get(field.key);
     if (item === undefined && !this.#map.has(field.key)) this.refuse(missing, field.name, "missing");
     return item;
+  }
+
+  #isTaken(key: number): boolean {
+    return key < 32 ? (this.#takenLow & (1 << key)) !== 0 : (this.#takenHigh?.includes(key) ?? false);
   }
 
   #refuseType(field: Field, wanted: string): void {

@@ -1,4 +1,5 @@
-import type { LoanId } from "../domain/ids.ts";
+import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
+import type { BorrowerId, LoanId } from "../domain/ids.ts";
 import { type LedgerRun, minuteStates } from "../domain/ledger/minute-state.ts";
 import { entriesWithin } from "../domain/record/entries-within.ts";
 import type { LocalDay } from "../domain/time/local-day.ts";
@@ -12,6 +13,7 @@ import {
 } from "../domain/verdicts/day-digest.ts";
 import type { Services } from "../services.ts";
 import { digestedDaysFrom, ledgerRunsFrom } from "../store/ledger-days.ts";
+import { reliefPlansOf } from "../store/relief-plans.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
 import { loanRecord } from "./loan-record.ts";
 
@@ -23,6 +25,8 @@ export interface LoanDays {
   digestOf(loan: JudgedLoan, day: CountedDay): Promise<DayDigest>;
   /** Of a part of the record itself. */
   partOf(loan: JudgedLoan, span: Span): Promise<DigestedPart>;
+  /** Every version, oldest first. */
+  plans(loan: JudgedLoan): readonly ReliefPlan[];
   /** States of the days that begin within `span`. */
   runs(loan: JudgedLoan, span: Span): readonly LedgerRun[];
 }
@@ -56,7 +60,13 @@ export function loanDays(services: Pick<Services, "db" | "telemetry">, atHand?: 
   const read = async (loan: JudgedLoan, span: Span): Promise<DayDigest> =>
     span.end <= span.start ? emptyDigest : digestOf((await loanRecord(services, loan, span)).record);
   const known = new Map<CountedDay, Promise<DayDigest>>();
+  const plans = new Map<BorrowerId, readonly ReliefPlan[]>();
   return {
+    plans: ({ borrowerId }) => {
+      const all = plans.get(borrowerId) ?? reliefPlansOf(services.db, borrowerId);
+      plans.set(borrowerId, all);
+      return all;
+    },
     counted: (loan, span) => days(loan.id, span),
     digestOf: (loan, day) => {
       if (day.digest !== null) return Promise.resolve(day.digest);

@@ -6,7 +6,6 @@ import type { NoteClue } from "../domain/verdicts/gap-context.ts";
 import type { Eyes, ThinContext } from "../domain/verdicts/thin-context.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
-import { reliefPlanInForceAt, reliefPlansOf } from "../store/relief-plans.ts";
 import { findingsDuring, lastAssessed, notesTouching } from "../store/stretch-clues.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
 import type { LoanDays } from "./loan-days.ts";
@@ -23,7 +22,8 @@ export async function thinContextOf(
   const span = { start: stretch.start, end: stretch.end ?? services.clock.now() };
   const part = await days.partOf(loan, span);
   const habit = await habitDays(services, loan, span, days);
-  const plan = reliefPlanInForceAt(services.db, loan.borrowerId, span.start);
+  const plans = days.plans(loan);
+  const plan = plans.findLast(({ validFrom }) => validFrom <= span.start) ?? null;
   const length = (span.end - span.start) / millisecondsIn.minute;
   return {
     span,
@@ -40,9 +40,7 @@ export async function thinContextOf(
     tries: triesIn(
       part.reliefs,
       plan,
-      reliefPlansOf(services.db, loan.borrowerId).find(
-        ({ version }) => version === (plan?.version ?? 0) - 1,
-      ) ?? null,
+      plans.find(({ version }) => version === (plan?.version ?? 0) - 1) ?? null,
     ),
     note: noteBefore(services, loan, span),
     // A first version is no change.

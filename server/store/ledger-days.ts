@@ -130,12 +130,12 @@ export function saveLedgerDays(
       runs: day.runs.map(({ state, start, end }) => [minuteStates.indexOf(state), start, end] as const),
       due: day.due.map(({ dueAt, outcome }) => [dueAt, outcome] as const),
     };
-    const before = dayNamed(db).get({ loan: day.loan, day: day.day });
+    const named = { loan: day.loan, day: day.day };
+    const before = heldNow(db).get(named);
     const heldFrom = before && saysTheSame(before, row) ? heldSince(before) : reviewedAt;
-    if (before && heldFrom === reviewedAt) keepHeld(db, before, reviewedAt, zone);
+    if (before && heldFrom === reviewedAt) keepHeld(db, named, reviewedAt, zone);
     savedDay(db).run({
-      loan: day.loan,
-      day: day.day,
+      ...named,
       startsAt: day.start,
       endsAt: day.end,
       ...row,
@@ -151,6 +151,20 @@ export function saveLedgerDays(
 const dayNamed = preparedOnce((db) =>
   db
     .select()
+    .from(ledgerDay)
+    .where(and(ofLoan, eq(ledgerDay.day, sql.placeholder("day"))))
+    .prepare(),
+);
+
+/** What a day says, as it is written: most days are worked out again and say the same. */
+const heldNow = preparedOnce((db) =>
+  db
+    .select({
+      runs: sql<string>`${ledgerDay.runs}`,
+      due: sql<string>`${ledgerDay.due}`,
+      heldFrom: ledgerDay.heldFrom,
+      reviewedAt: ledgerDay.reviewedAt,
+    })
     .from(ledgerDay)
     .where(and(ofLoan, eq(ledgerDay.day, sql.placeholder("day"))))
     .prepare(),
@@ -193,13 +207,23 @@ const savedDay = preparedOnce((db) =>
     .prepare(),
 );
 
-const heldSince = ({ heldFrom, reviewedAt }: Row): Instant => heldFrom ?? reviewedAt;
+const heldSince = ({ heldFrom, reviewedAt }: Pick<Row, "heldFrom" | "reviewedAt">): Instant =>
+  heldFrom ?? reviewedAt;
 
-const saysTheSame = (a: Pick<Row, "runs" | "due">, b: Pick<Row, "runs" | "due">): boolean =>
-  JSON.stringify([a.runs, a.due]) === JSON.stringify([b.runs, b.due]);
+const saysTheSame = (
+  before: { readonly runs: string; readonly due: string },
+  now: Pick<Row, "runs" | "due">,
+): boolean => before.runs === JSON.stringify(now.runs) && before.due === JSON.stringify(now.due);
 
 /** What no day ended with was never shown as of one. */
-function keepHeld(db: Database, before: Row, heldUntil: Instant, zone: ZoneName): void {
+function keepHeld(
+  db: Database,
+  named: { readonly loan: LoanId; readonly day: LocalDay },
+  heldUntil: Instant,
+  zone: ZoneName,
+): void {
+  const before = dayNamed(db).get(named);
+  if (!before) return;
   const heldFrom = heldSince(before);
   if (localDayOf(heldFrom, zone) === localDayOf(heldUntil, zone)) return;
   const { reviewedAt: _, digest: _sums, awaits: _awaits, ...row } = before;

@@ -16,6 +16,7 @@ import {
 import {
   humidityAt,
   isLoadedAt,
+  isOnBatteryAt,
   type MinuteColumns,
   powerAt,
   signalAt,
@@ -140,10 +141,7 @@ export function seatMinutesIn({ at, pieces }: LaidMinutes): SeatMinutes {
   let next = 0;
   for (const { run, from, count } of pieces)
     for (let place = from; place < from + count; place++)
-      state[next++] = seatStateOf(
-        isLoadedAt(run.columns, place),
-        powerAt(run.columns, place) === "on-battery",
-      );
+      state[next++] = seatStateOf(isLoadedAt(run.columns, place), isOnBatteryAt(run.columns, place));
   return { at, state };
 }
 

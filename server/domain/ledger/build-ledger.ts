@@ -1,5 +1,5 @@
 import type { LoanId } from "../ids.ts";
-import { seatMinutesOf, seatStates } from "../record/seat-minutes.ts";
+import { seatMinutesOf } from "../record/seat-minutes.ts";
 import type { SequenceHole, UnitRecord } from "../record/unit-record.ts";
 import { dayBounds, type LocalDay, type ZoneName } from "../time/local-day.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../units.ts";

@@ -38,7 +38,7 @@ export class PaintedDay {
       const from = at[place] ?? 0;
       if (from >= this.#end) return;
       const recordEnd = from + minute;
-      const following = at[place + 1] ?? Number.POSITIVE_INFINITY;
+      const following = place + 1 < at.length ? (at[place + 1] ?? 0) : Number.POSITIVE_INFINITY;
       const until = following > recordEnd && following - recordEnd < minute ? following : recordEnd;
       const painted = seatPlaces[state[place] ?? 0] ?? 0;
       const last = Math.min(Math.ceil((until - firstMiddle) / minute), states.length);
