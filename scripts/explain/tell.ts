@@ -3,7 +3,7 @@ import { ownRhythmRange } from "../../server/domain/adherence/own-rhythm.ts";
 import { type LoanId, loanId } from "../../server/domain/ids.ts";
 import type { MinuteState } from "../../server/domain/ledger/minute-state.ts";
 import { notedAway } from "../../server/domain/lifecycle/noted-away.ts";
-import { isoWeekday } from "../../server/domain/time/local-day.ts";
+import { isWeekend } from "../../server/domain/time/local-day.ts";
 import { instant } from "../../server/domain/units.ts";
 import type { Stretch, Verdict } from "../../server/domain/verdicts/verdict.ts";
 import type { Services } from "../../server/services.ts";
@@ -76,7 +76,7 @@ function adherenceOf({ db }: Services, loans: readonly LoanId[]) {
     const notes = notesOfLoan(db, loan);
     return ledgerDaysOf(db, loan).map((day) => ({
       start: day.start,
-      weekend: isoWeekday(day.day) >= 6,
+      weekend: isWeekend(day.day),
       runs: day.runs,
       counts: countsOf(day.due),
       away: notedAway(notes, day),

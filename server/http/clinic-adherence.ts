@@ -5,7 +5,7 @@ import { scenarios } from "../domain/adherence/scenarios.ts";
 import { observedStates } from "../domain/ledger/minute-state.ts";
 import { notedAway } from "../domain/lifecycle/noted-away.ts";
 import type { Settings } from "../domain/settings.ts";
-import { isoWeekday } from "../domain/time/local-day.ts";
+import { isWeekend } from "../domain/time/local-day.ts";
 import type { JudgedStretch, PersonLedgerDay } from "../store/clinic-stretches.ts";
 import type { LoanNoteRow } from "../store/loan-notes.ts";
 import { fairCounts } from "./clinic-counts.ts";
@@ -55,7 +55,7 @@ export function adherenceShown(
 
 const rhythmDay = (row: PersonLedgerDay, notes: readonly Note[]): RhythmDay => ({
   start: row.startsAt,
-  weekend: isoWeekday(row.day) >= 6,
+  weekend: isWeekend(row.day),
   runs: runsOfRow(row),
   counts: row,
   away: notedAway(

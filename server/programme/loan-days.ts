@@ -1,8 +1,8 @@
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type { BorrowerId, LoanId } from "../domain/ids.ts";
 import { type LedgerRun, minuteStates } from "../domain/ledger/minute-state.ts";
-import { entriesWithin } from "../domain/record/entries-within.ts";
-import type { LocalDay } from "../domain/time/local-day.ts";
+import { entriesWithin, firstFrom } from "../domain/record/entries-within.ts";
+import { isWeekend, type LocalDay } from "../domain/time/local-day.ts";
 import { type Instant, instant, type Span } from "../domain/units.ts";
 import {
   type DayDigest,
@@ -37,6 +37,8 @@ export interface CountedDay {
   readonly endsAt: Instant;
   readonly met: number;
   readonly missed: number;
+  /** Saturday or Sunday. */
+  readonly weekend: boolean;
   /** null: reviewed before digests were kept. */
   readonly digest: DayDigest | null;
 }
@@ -53,7 +55,9 @@ export interface ReadPart {
 
 /** @param atHand of the loan that will be asked for, where it has just been read */
 export function loanDays(services: Pick<Services, "db" | "telemetry">, atHand?: ReadPart): LoanDays {
-  const days = onceFrom((loan, from) => digestedDaysFrom(services.db, loan, from));
+  const days = onceFrom((loan, from) =>
+    digestedDaysFrom(services.db, loan, from).map((one) => ({ ...one, weekend: isWeekend(one.day) })),
+  );
   const runs = onceFrom((loan, from) =>
     ledgerRunsFrom(services.db, loan, from).map((row) => ({ ...row, runs: row.runs.map(runFrom) })),
   );
@@ -95,7 +99,12 @@ function onceFrom<Row extends { readonly startsAt: Instant }>(
     let asked = known.get(loan);
     if (asked === undefined || asked.from > start) asked = { from: start, rows: ask(loan, start) };
     known.set(loan, asked);
-    return asked.rows.filter(({ startsAt }) => startsAt >= start && startsAt < end);
+    const { rows } = asked;
+    const from = firstFrom(rows.length, (place) => rows[place]?.startsAt ?? start, start);
+    return rows.slice(
+      from,
+      firstFrom(rows.length, (place) => rows[place]?.startsAt ?? end, end),
+    );
   };
 }
 

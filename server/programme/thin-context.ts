@@ -1,5 +1,5 @@
 import type { LeanDirection } from "../domain/condition/condition.ts";
-import { addDays, dayBounds, isoWeekday, type LocalDay, localDayOf } from "../domain/time/local-day.ts";
+import { addDays, dayBounds, isWeekend, localDayOf } from "../domain/time/local-day.ts";
 import { instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundThin, type HabitDay, triesIn } from "../domain/verdicts/around-a-thin-stretch.ts";
 import type { NoteClue } from "../domain/verdicts/gap-context.ts";
@@ -8,7 +8,7 @@ import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import { findingsDuring, lastAssessed, notesTouching } from "../store/stretch-clues.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
-import type { LoanDays } from "./loan-days.ts";
+import type { CountedDay, LoanDays } from "./loan-days.ts";
 
 const day = 24 * millisecondsIn.hour;
 
@@ -55,23 +55,19 @@ async function habitDays(services: Services, loan: JudgedLoan, span: Span, days:
   const end = dayBounds(addDays(today, 1), services.zone).end;
   const earlier: HabitDay[] = [];
   const lately: HabitDay[] = [];
-  const longAgo: { met: number; missed: number; weekend: boolean }[] = [];
+  const longAgo: CountedDay[] = [];
+  const earlierFrom = addDays(today, -15);
+  const latelyFrom = addDays(today, -1);
   for (const counted of days.counted(loan, { start, end })) {
-    const { day: date, met, missed } = counted;
-    const weekend = isWeekend(date);
-    if (date < addDays(today, -15)) longAgo.push({ met, missed, weekend });
+    if (counted.day < earlierFrom) longAgo.push(counted);
     else
-      (date < addDays(today, -1) ? earlier : lately).push({
-        met,
-        missed,
-        weekend,
-        digest: await days.digestOf(loan, counted),
+      (counted.day < latelyFrom ? earlier : lately).push({
+        ...counted,
+        digest: counted.digest ?? (await days.digestOf(loan, counted)),
       });
   }
   return { earlier, lately, longAgo };
 }
-
-const isWeekend = (date: LocalDay): boolean => isoWeekday(date) >= 6;
 
 /** Findings under which the unit's word on what it saw can't be taken whole. */
 const gridFindings: readonly string[] = [

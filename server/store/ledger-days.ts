@@ -133,7 +133,8 @@ export function saveLedgerDays(
     const named = { loan: day.loan, day: day.day };
     const before = heldNow(db).get(named);
     const heldFrom = before && saysTheSame(before, row) ? heldSince(before) : reviewedAt;
-    if (before && heldFrom === reviewedAt) keepHeld(db, named, reviewedAt, zone);
+    if (before && heldFrom === reviewedAt && !isOneDay(heldSince(before), reviewedAt, zone))
+      keepHeld(db, named, reviewedAt);
     savedDay(db).run({
       ...named,
       startsAt: day.start,
@@ -216,19 +217,19 @@ const saysTheSame = (
 ): boolean => before.runs === JSON.stringify(now.runs) && before.due === JSON.stringify(now.due);
 
 /** What no day ended with was never shown as of one. */
+const isOneDay = (heldFrom: Instant, heldUntil: Instant, zone: ZoneName): boolean =>
+  localDayOf(heldFrom, zone) === localDayOf(heldUntil, zone);
+
 function keepHeld(
   db: Database,
   named: { readonly loan: LoanId; readonly day: LocalDay },
   heldUntil: Instant,
-  zone: ZoneName,
 ): void {
   const before = dayNamed(db).get(named);
   if (!before) return;
-  const heldFrom = heldSince(before);
-  if (localDayOf(heldFrom, zone) === localDayOf(heldUntil, zone)) return;
   const { reviewedAt: _, digest: _sums, awaits: _awaits, ...row } = before;
   db.insert(ledgerDayHeld)
-    .values({ ...row, heldFrom, heldUntil })
+    .values({ ...row, heldFrom: heldSince(before), heldUntil })
     .onConflictDoNothing()
     .run();
 }

@@ -62,12 +62,16 @@ export function findMessages(
   const { startFrom, startBefore, endFrom, knownBy } = sought;
   const rows = statements.inTime.all(unit, startFrom, startBefore, endFrom, knownBy);
   const unpacked = addRows(minutes, rows);
+  const others = new Map<UplinkKind, readonly FoundBytes[]>();
   return {
     minutes: inOrder(minutes),
     others: (kind) => {
+      const known = others.get(kind);
+      if (known !== undefined) return known;
       const found = unpacked.filter(({ message }) => message?.kind === kind);
       for (const part of packed) addOthers(found, part, kind, knownBy);
-      return inOrder(found);
+      others.set(kind, inOrder(found));
+      return found;
     },
   };
 }

@@ -22,13 +22,11 @@ const loadedBit = 1;
 const signalBit = 8;
 const humidityBit = 16;
 
-export const isLoadedAt = ({ flags }: MinuteColumns, at: number): boolean =>
-  ((flags[at] ?? 0) & loadedBit) !== 0;
-export const powerAt = ({ flags }: MinuteColumns, at: number): MinuteRecord["power"] =>
+type Flagged = Pick<MinuteColumns, "flags">;
+
+export const isLoadedAt = ({ flags }: Flagged, at: number): boolean => ((flags[at] ?? 0) & loadedBit) !== 0;
+export const powerAt = ({ flags }: Flagged, at: number): MinuteRecord["power"] =>
   powerStates[((flags[at] ?? 0) >> 1) & 3] ?? "on-battery";
-const onBattery = powerStates.indexOf("on-battery");
-export const isOnBatteryAt = ({ flags }: MinuteColumns, at: number): boolean =>
-  (((flags[at] ?? 0) >> 1) & 3) === onBattery;
 export const signalAt = (columns: MinuteColumns, at: number): number | null =>
   (columns.flags[at] ?? 0) & signalBit ? (columns.signalDecibelMilliwatts[at] ?? 0) : null;
 

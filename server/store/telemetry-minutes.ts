@@ -16,7 +16,6 @@ import {
 import {
   humidityAt,
   isLoadedAt,
-  isOnBatteryAt,
   type MinuteColumns,
   powerAt,
   signalAt,
@@ -139,11 +138,18 @@ export function laidWithin({ at, pieces }: LaidMinutes, { start, end }: Span): L
 export function seatMinutesIn({ at, pieces }: LaidMinutes): SeatMinutes {
   const state = new Uint8Array(at.length);
   let next = 0;
-  for (const { run, from, count } of pieces)
-    for (let place = from; place < from + count; place++)
-      state[next++] = seatStateOf(isLoadedAt(run.columns, place), isOnBatteryAt(run.columns, place));
+  for (const { run, from, count } of pieces) {
+    const { flags } = run.columns;
+    for (let place = from; place < from + count; place++) state[next++] = seatStates[flags[place] ?? 0] ?? 0;
+  }
   return { at, state };
 }
+
+/** By the flags of a minute. */
+const seatStates = Uint8Array.from({ length: 256 }, (_, flags) => {
+  const columns = { flags: Uint8Array.of(flags) };
+  return seatStateOf(isLoadedAt(columns, 0), powerAt(columns, 0) === "on-battery");
+});
 
 export function loadMinutesIn({ at, pieces }: LaidMinutes): LoadMinutes {
   const loaded = new Uint8Array(at.length);

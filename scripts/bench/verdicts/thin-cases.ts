@@ -1,5 +1,5 @@
 import type { UnitRecord } from "../../../server/domain/record/unit-record.ts";
-import { isoWeekday, type LocalDay, localDayOf } from "../../../server/domain/time/local-day.ts";
+import { isWeekend, type LocalDay, localDayOf } from "../../../server/domain/time/local-day.ts";
 import { type Instant, instant, millisecondsIn } from "../../../server/domain/units.ts";
 import { aroundThin, type HabitDay, triesIn } from "../../../server/domain/verdicts/around-a-thin-stretch.ts";
 import { digestOf } from "../../../server/domain/verdicts/day-digest.ts";
@@ -61,7 +61,7 @@ export function thinContextsOf(one: SimulatedPerson, record: UnitRecord, reviewe
         days(-1, 1),
         digestOf(within),
         days(-75, -16),
-        isoWeekday(localDayOf(start, zone)) >= 6,
+        isWeekend(localDayOf(start, zone)),
       ),
       tries: triesIn(
         within.reliefs,
@@ -82,7 +82,7 @@ function habitDays(record: UnitRecord, reviewed: Reviewed): (HabitDay & { readon
     day,
     met: due.filter(({ outcome }) => outcome === "met").length,
     missed: due.filter(({ outcome }) => outcome === "missed").length,
-    weekend: isoWeekday(day) >= 6,
+    weekend: isWeekend(day),
     digest: digestOf(slice(record, { start, end })),
   }));
 }

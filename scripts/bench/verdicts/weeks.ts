@@ -1,6 +1,6 @@
 import { boundsOf, countReliefs, type ReliefCounts } from "../../../server/domain/adherence/bounds.ts";
 import { type OwnRhythmRange, ownRhythmRange } from "../../../server/domain/adherence/own-rhythm.ts";
-import { isoWeekday } from "../../../server/domain/time/local-day.ts";
+import { isWeekend } from "../../../server/domain/time/local-day.ts";
 import type { Reviewed } from "./review-person.ts";
 
 /** A person's week as it was seen, beside what a unit that missed nothing would have shown. */
@@ -17,7 +17,7 @@ export function weeksOf(person: number, seen: Reviewed, whole: Reviewed): Person
   const rhythm = seen.days.map(({ day, start, runs, due }) => ({
     start,
     runs,
-    weekend: isoWeekday(day) >= 6,
+    weekend: isWeekend(day),
     counts: countReliefs(due),
     away: [],
   }));

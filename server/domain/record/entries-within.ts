@@ -19,7 +19,7 @@ export const firstMinuteFrom = (at: Float64Array, moment: number): number =>
   firstFrom(at.length, (place) => at[place] ?? moment, moment);
 
 /** By halving: a month holds 40,000 minutes. */
-function firstFrom(count: number, at: (place: number) => number, moment: number): number {
+export function firstFrom(count: number, at: (place: number) => number, moment: number): number {
   let low = 0;
   let high = count;
   while (low < high) {

@@ -106,6 +106,9 @@ export const daysBetween = (from: LocalDay, to: LocalDay): number => epochDays(t
 /** 1 = Monday to 7 = Sunday (ISO 8601). */
 export const isoWeekday = (day: LocalDay): number => ((((epochDays(day) + 3) % 7) + 7) % 7) + 1;
 
+/** Saturday or Sunday. */
+export const isWeekend = (day: LocalDay): boolean => isoWeekday(day) >= 6;
+
 /** Every local day that `span` touches, oldest first. */
 export function daysTouched(span: Span, zone: ZoneName): LocalDay[] {
   if (span.end <= span.start) return [];
