@@ -5,6 +5,7 @@ import { readCbor } from "../../firmware-protocol/src/cbor/read.ts";
 import { writeCbor } from "../../firmware-protocol/src/cbor/write.ts";
 import { decodeDownlink, decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import { encodeDownlink, encodeUplink } from "../../firmware-protocol/src/encode.ts";
+import { peekKind } from "../../firmware-protocol/src/peek-kind.ts";
 import { downlinkMessage, uplinkMessage } from "./arbitrary-messages.ts";
 import { hostile } from "./hostile-bytes.ts";
 import { type Direction, decode, encode, hexOf } from "./vectors.ts";
@@ -36,6 +37,11 @@ describe("messages of every kind", () => {
     const up = fc.property(uplinkMessage, (message) => {
       expect(decodeUplink(encodeUplink(message))).toEqual(message);
     });
+    const peeked = fc.property(uplinkMessage, fc.uint8Array({ maxLength: 9 }), (message, before) => {
+      const bytes = Uint8Array.of(...before, ...encodeUplink(message));
+      expect(peekKind(bytes, before.length)).toBe(message.kind);
+    });
+    fc.assert(peeked, { numRuns: 500 });
     const down = fc.property(downlinkMessage, (message) => {
       expect(decodeDownlink(encodeDownlink(message))).toEqual(message);
     });

@@ -6,7 +6,7 @@ import type { LoanId } from "../../server/domain/ids.ts";
 import { type Instant, instant, probability } from "../../server/domain/units.ts";
 import type { Stretch, Verdict } from "../../server/domain/verdicts/verdict.ts";
 import { type Judge, reviewUnit } from "../../server/programme/review-unit.ts";
-import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
+import { digestedDaysFrom, ledgerDaysOf } from "../../server/store/ledger-days.ts";
 import { loan, reliefPlan } from "../../server/store/schema/loans.ts";
 import { stretchesOf } from "../../server/store/stretches.ts";
 import { type TestServices, testServices, things } from "../support/cast.ts";
@@ -187,6 +187,7 @@ export async function live(
 /** What the review found, without when it found it. */
 export const findings = (services: TestServices, id: LoanId = things.loan) => ({
   days: ledgerDaysOf(services.db, id),
+  habits: digestedDaysFrom(services.db, id, instant(0)),
   stretches: stretchesOf(services.db, id)
     .filter(({ filledAt }) => filledAt === null)
     .map(({ kind, start, end }) => ({ kind, start, end })),

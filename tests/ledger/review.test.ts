@@ -3,9 +3,12 @@ import fc from "fast-check";
 import { afterEach, describe, expect, it } from "vitest";
 import { loanId } from "../../server/domain/ids.ts";
 import { type Instant, instant } from "../../server/domain/units.ts";
+import { type DayDigest, digestOf } from "../../server/domain/verdicts/day-digest.ts";
+import { withinLoan } from "../../server/programme/loan-days.ts";
+import { loanRecord } from "../../server/programme/loan-record.ts";
 import { reviewUnit } from "../../server/programme/review-unit.ts";
 import { ledgerDaysOf } from "../../server/store/ledger-days.ts";
-import { insertLoan } from "../../server/store/loans.ts";
+import { insertLoan, loanById } from "../../server/store/loans.ts";
 import { loan } from "../../server/store/schema/loans.ts";
 import { ledgerDay } from "../../server/store/schema/record.ts";
 import { changeSetting } from "../../server/store/settings.ts";
@@ -43,6 +46,18 @@ afterEach(() => {
 
 const gapsOf = (services: TestServices, id = things.loan) =>
   stretchesOf(services.db, id).filter(({ kind }) => kind === "gap");
+
+/** Each day's habit sums from a reading of that day alone. */
+const digestsReadAgain = async (services: TestServices) => {
+  const lent = loanById(services.db, things.loan);
+  if (!lent) throw new Error("no loan");
+  const digests: DayDigest[] = [];
+  for (const { startsAt, endsAt } of findings(services).habits) {
+    const span = withinLoan(lent, startsAt, endsAt);
+    digests.push(digestOf((await loanRecord(services, lent, span)).record));
+  }
+  return digests;
+};
 
 /** Seated all day on the hour's half, resting at night. */
 const ordinaryDay: readonly Spell[] = [
@@ -95,6 +110,8 @@ describe("a review", () => {
             await live(along, deliveries, moments);
             await live(scratch, deliveries, moments.slice(-1));
             expect(findings(along)).toEqual(findings(scratch));
+            const { habits } = findings(scratch);
+            expect(habits.map(({ digest }) => digest)).toEqual(await digestsReadAgain(scratch));
           } finally {
             along.close();
             scratch.close();
