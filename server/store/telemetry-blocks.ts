@@ -58,6 +58,11 @@ export class MessageBlocks {
     return this.#statements.ofBoot.all(unit, boot);
   }
 
+  /** Those that may hold this very message: few, whatever the history. */
+  around(unit: UnitSerial, boot: number, sequence: number): BlockHead[] {
+    return this.#statements.around.all(unit, boot, sequence, sequence);
+  }
+
   withFaults(unit: UnitSerial): BlockHead[] {
     return this.#statements.withFaults.all(unit);
   }
@@ -153,6 +158,9 @@ function prepare(driver: Sqlite.Database) {
     ),
     ofUnit: driver.prepare<[UnitSerial], BlockHead>(heads(inOrder)),
     ofBoot: driver.prepare<[UnitSerial, number], BlockHead>(heads(`and boot = ? ${inOrder}`)),
+    around: driver.prepare<[UnitSerial, number, number, number], BlockHead>(
+      heads(`and boot = ? and to_sequence >= ? and from_sequence <= ? ${inOrder}`),
+    ),
     withFaults: driver.prepare<[UnitSerial], BlockHead>(heads(`and has_fault = 1 ${inOrder}`)),
     newestHelloBoot: driver
       .prepare<[UnitSerial], number | null>(

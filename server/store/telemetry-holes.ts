@@ -54,7 +54,7 @@ function settledBy(tables: TelemetryTables, unit: UnitSerial, knownBy: Instant):
       .filter(
         ({ boot, sequence }) => !last || boot < last.boot || (boot === last.boot && sequence <= last.to),
       );
-    return mergedByBoot([...ranges, ...recent.map(alone)]);
+    return mergedByBoot([...ranges, ...runsOf(recent)]);
   }
   const named = [
     ...statements.sequencesKnown.all(unit, knownBy),
@@ -69,6 +69,17 @@ const alone = ({ boot, sequence }: { boot: number; sequence: number }): Gap => (
   from: sequence,
   to: sequence,
 });
+
+/** @param names in order: mostly one after the other, and so few runs */
+function runsOf(names: readonly { readonly boot: number; readonly sequence: number }[]): Gap[] {
+  const runs: { boot: number; from: number; to: number }[] = [];
+  for (const { boot, sequence } of names) {
+    const last = runs.at(-1);
+    if (last && last.boot === boot && last.to + 1 === sequence) last.to = sequence;
+    else runs.push({ boot, from: sequence, to: sequence });
+  }
+  return runs;
+}
 
 function namesKeptAside({ statements }: TelemetryTables, unit: UnitSerial, knownBy: Instant) {
   return statements.asideOf.all(unit, knownBy).flatMap((payload) => {

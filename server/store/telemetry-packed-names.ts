@@ -49,7 +49,10 @@ export function nearestBefore(
   { boot, sequence }: Name,
   knownBy: Instant,
 ): Instant | null {
+  const neighbour = packedOf(tables, unit, { boot, sequence: sequence - 1 }, knownBy);
+  if (neighbour !== null) return spanOfPacked(neighbour).end;
   const recent = tables.statements.lastBefore.get(unit, boot, sequence, knownBy);
+  if (recent?.sequence === sequence - 1) return recent.at;
   let best: PackedMessage | null = null;
   const heads = tables.blocks.ofBoot(unit, boot).filter(({ fromSequence }) => fromSequence < sequence);
   for (const head of heads.sort((a, b) => b.toSequence - a.toSequence)) {
@@ -70,8 +73,11 @@ export function nearestAfter(
   { boot, sequence }: Name,
   knownBy: Instant,
 ): Instant | null {
+  const neighbour = packedOf(tables, unit, { boot, sequence: sequence + 1 }, knownBy);
+  if (neighbour !== null) return spanOfPacked(neighbour).start;
   const never = Number.POSITIVE_INFINITY;
   const recent = tables.statements.firstAfter.get(unit, boot, sequence, knownBy);
+  if (recent?.sequence === sequence + 1) return recent.at;
   let best: PackedMessage | null = null;
   const heads = tables.blocks.ofBoot(unit, boot).filter(({ toSequence }) => toSequence > sequence);
   for (const head of heads.sort((a, b) => a.fromSequence - b.fromSequence)) {
@@ -83,6 +89,21 @@ export function nearestAfter(
   }
   if (best !== null && best.sequence < (recent?.sequence ?? never)) return spanOfPacked(best).start;
   return recent?.at ?? null;
+}
+
+/** The very message, where a block holds it: what lies beside a gap mostly is one, and none can be nearer. */
+function packedOf(
+  { blocks }: TelemetryTables,
+  unit: UnitSerial,
+  { boot, sequence }: Name,
+  knownBy: Instant,
+): PackedMessage | null {
+  for (const head of blocks.around(unit, boot, sequence)) {
+    const block = blocks.open(head);
+    const at = firstPlace(block, (place) => block.sequence[place] === sequence, knownBy);
+    if (at !== -1) return messageOf(block, head, at);
+  }
+  return null;
 }
 
 /** Places are looked through in the block's columns: a message is made of one of them alone. */

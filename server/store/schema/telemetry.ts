@@ -45,6 +45,7 @@ export const messageBlock = sqliteTable(
   },
   (table) => [
     uniqueIndex("message_block_name").on(table.unitSerial, table.boot, table.bootDay, table.part),
+    index("message_block_sequences").on(table.unitSerial, table.boot, table.toSequence, table.fromSequence),
     index("message_block_time").on(table.unitSerial, table.endsAt, table.startsAt, table.lastId),
   ],
 );

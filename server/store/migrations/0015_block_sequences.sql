@@ -1,0 +1,1 @@
+CREATE INDEX `message_block_sequences` ON `message_block` (`unit_serial`,`boot`,`to_sequence`,`from_sequence`);
