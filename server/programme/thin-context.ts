@@ -61,13 +61,14 @@ async function habitDays(services: Services, loan: JudgedLoan, span: Span, days:
   for (const counted of days.counted(loan, { start, end })) {
     if (counted.day < earlierFrom) longAgo.push(counted);
     else
-      (counted.day < latelyFrom ? earlier : lately).push({
-        ...counted,
-        digest: counted.digest ?? (await days.digestOf(loan, counted)),
-      });
+      (counted.day < latelyFrom ? earlier : lately).push(
+        isDigested(counted) ? counted : { ...counted, digest: await days.digestOf(loan, counted) },
+      );
   }
   return { earlier, lately, longAgo };
 }
+
+const isDigested = (day: CountedDay): day is CountedDay & HabitDay => day.digest !== null;
 
 /** Findings under which the unit's word on what it saw can't be taken whole. */
 const gridFindings: readonly string[] = [

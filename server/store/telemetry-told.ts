@@ -143,8 +143,12 @@ const selfTestFrom = (when: When, message: SelfTest): RecordedSelfTest => ({
   command: message.command ?? null,
 });
 
-const promptFrom = (when: When, message: Prompt, findRelief: FindRelief): RecordedPrompt => ({
-  ...named(when, message),
+/** Written out, not spread: a year holds thousands of them. */
+const promptFrom = ({ at, receivedAt }: When, message: Prompt, findRelief: FindRelief): RecordedPrompt => ({
+  at,
+  receivedAt,
+  boot: message.boot,
+  sequence: message.sequence,
   planVersion: message.planVersion,
   followedBy:
     message.followedBySequence === null ? null : { at: findRelief(message.boot, message.followedBySequence) },

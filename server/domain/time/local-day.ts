@@ -30,8 +30,23 @@ export interface LocalTime {
   readonly second: number;
 }
 
-/** What a clock on the wall of `zone` shows at `at`. */
+/** What a clock on the wall of `zone` shows at `at`. On a day of 24 hours no clock was changed, and it shows what has
+ *  passed since midnight. */
 export function localTimeOf(at: Instant, zone: ZoneName): LocalTime {
+  const day = localDayOf(at, zone);
+  const start = midnight(day, zone);
+  if (midnight(addDays(day, 1), zone) - start !== 24 * millisecondsIn.hour) return shownAt(at, zone);
+  const passed = at - start;
+  return {
+    day,
+    hour: Math.floor(passed / millisecondsIn.hour),
+    minute: Math.floor(passed / millisecondsIn.minute) % 60,
+    second: Math.floor(passed / millisecondsIn.second) % 60,
+  };
+}
+
+/** As the platform's zone data have it. */
+function shownAt(at: Instant, zone: ZoneName): LocalTime {
   const part: Record<string, string> = {};
   for (const { type, value } of formatterFor(zone).formatToParts(at)) part[type] = value;
   const year = (part.year ?? "").padStart(4, "0");
@@ -51,7 +66,7 @@ export function localDayOf(at: Instant, zone: ZoneName): LocalDay {
     const day = civilFromDays(count) as LocalDay;
     if (midnight(day, zone) <= at) return day;
   }
-  return localTimeOf(at, zone).day;
+  return shownAt(at, zone).day;
 }
 
 /** The instant at which a wall clock in `zone` shows `hour:minute` on `day`.
@@ -140,7 +155,7 @@ function formatterFor(zone: string): Intl.DateTimeFormat {
 
 /** Wall clock minus UTC, milliseconds. */
 function offsetAt(at: Instant, zone: ZoneName): number {
-  const wall = localTimeOf(at, zone);
+  const wall = shownAt(at, zone);
   const shown =
     epochDays(wall.day) * 24 * millisecondsIn.hour +
     wall.hour * millisecondsIn.hour +
