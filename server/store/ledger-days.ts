@@ -227,12 +227,28 @@ function keepHeld(
 ): void {
   const before = dayNamed(db).get(named);
   if (!before) return;
-  const { reviewedAt: _, digest: _sums, awaits: _awaits, ...row } = before;
-  db.insert(ledgerDayHeld)
-    .values({ ...row, heldFrom: heldSince(before), heldUntil })
-    .onConflictDoNothing()
-    .run();
+  dayHeld(db).run({ ...before, heldFrom: heldSince(before), heldUntil });
 }
+
+const dayHeld = preparedOnce((db) =>
+  db
+    .insert(ledgerDayHeld)
+    .values({
+      loanId: sql.placeholder("loanId"),
+      day: sql.placeholder("day"),
+      startsAt: sql.placeholder("startsAt"),
+      endsAt: sql.placeholder("endsAt"),
+      runs: sql.placeholder("runs"),
+      due: sql.placeholder("due"),
+      met: sql.placeholder("met"),
+      missed: sql.placeholder("missed"),
+      notAssessable: sql.placeholder("notAssessable"),
+      heldFrom: sql.placeholder("heldFrom"),
+      heldUntil: sql.placeholder("heldUntil"),
+    })
+    .onConflictDoNothing()
+    .prepare(),
+);
 
 function dayFrom(row: Row): ReviewedDay {
   const runs = row.runs.map(([index, start, end]): LedgerRun => {

@@ -1,7 +1,8 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { MinuteRecord, UplinkKind, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import { peekKind } from "../../firmware-protocol/src/peek-kind.ts";
 import type { UnitSerial } from "../domain/ids.ts";
-import { type Instant, instant } from "../domain/units.ts";
+import { type Instant, instant, type Span } from "../domain/units.ts";
 import type { OpenBlock } from "./telemetry-block.ts";
 import { columnsOf } from "./telemetry-minute-columns.ts";
 import type { MinuteRun } from "./telemetry-minutes.ts";
@@ -20,7 +21,8 @@ export interface FoundMessages {
 export interface FoundBytes {
   readonly boot: number;
   readonly sequence: number;
-  readonly bootedAt: Instant;
+  /** Uptime zero; where a row was placed is known without. */
+  readonly placed: { readonly bootedAt: Instant } | { readonly startsAt: Instant };
   readonly receivedAt: Instant;
   readonly payload: Uint8Array;
   /** Once somebody has decoded it. */
@@ -68,7 +70,7 @@ export function findMessages(
     others: (kind) => {
       const known = others.get(kind);
       if (known !== undefined) return known;
-      const found = unpacked.filter(({ message }) => message?.kind === kind);
+      const found = unpacked.filter((one) => (peekKind(one.payload) ?? decodedOf(one).kind) === kind);
       for (const part of packed) addOthers(found, part, kind, knownBy);
       others.set(kind, inOrder(found));
       return found;
@@ -81,6 +83,15 @@ export function decodedStored(payload: Uint8Array): UplinkMessage {
   if (message.kind === "unreadable")
     throw new Error(`A stored message can no longer be read: ${message.reason}`);
   return message;
+}
+
+/** From the first thing it tells of to the last, in true time. */
+export function spanOf(found: FoundBytes): Span {
+  const message = decodedOf(found);
+  if ("bootedAt" in found.placed) return placed(message, found.placed.bootedAt);
+  const { startsAt } = found.placed;
+  const { start, end } = placed(message, startsAt);
+  return { start: startsAt, end: instant(startsAt + (end - start)) };
 }
 
 export function decodedOf(found: FoundBytes): UplinkMessage {
@@ -153,8 +164,8 @@ function addOthers(
     const receivedAt = instant(block.receivedAt[place] ?? 0);
     const payload = raw.at(number)?.payload;
     if (payload === undefined || receivedAt > knownBy) continue;
-    const bootedAt = instant(block.bootedAt[place] ?? 0);
-    const one = { boot, sequence: block.sequence[place] ?? 0, bootedAt, receivedAt, payload, message: null };
+    const placed = { bootedAt: instant(block.bootedAt[place] ?? 0) };
+    const one = { boot, sequence: block.sequence[place] ?? 0, placed, receivedAt, payload, message: null };
     if (peeked !== null || decodedOf(one).kind === kind) found.push(one);
   }
 }
@@ -167,20 +178,19 @@ function addRows(found: Run[], rows: readonly MessageRow[]): FoundBytes[] {
   const received: number[] = [];
   const runs: Omit<Run, "columns" | "receivedAt">[] = [];
   for (const { boot, sequence, receivedAt, startsAt, payload } of rows) {
-    const message = decodedStored(payload);
-    if (message.kind === "minutes") {
-      const { firstUptimeSeconds } = message;
-      const count = message.minutes.length;
-      runs.push({ boot, sequence, start: startsAt, firstUptimeSeconds, from: minutes.length, count });
-      for (const minute of message.minutes) {
-        minutes.push(minute);
-        received.push(receivedAt);
-      }
+    const kind = peekKind(payload);
+    const message = kind === null || kind === "minutes" ? decodedStored(payload) : null;
+    if (message?.kind !== "minutes") {
+      others.push({ boot, sequence, placed: { startsAt }, receivedAt, payload, message });
       continue;
     }
-    // When the boot began follows from where the message was placed.
-    const bootedAt = instant(startsAt - placed(message, instant(0)).start);
-    others.push({ boot, sequence, bootedAt, receivedAt, payload, message });
+    const { firstUptimeSeconds } = message;
+    const count = message.minutes.length;
+    runs.push({ boot, sequence, start: startsAt, firstUptimeSeconds, from: minutes.length, count });
+    for (const minute of message.minutes) {
+      minutes.push(minute);
+      received.push(receivedAt);
+    }
   }
   const columns = columnsOf(minutes);
   const receivedAt = Float64Array.from(received);

@@ -49,6 +49,7 @@ export function nearestBefore(
   { boot, sequence }: Name,
   knownBy: Instant,
 ): Instant | null {
+  if (sequence === 0) return null;
   const neighbour = packedOf(tables, unit, { boot, sequence: sequence - 1 }, knownBy);
   if (neighbour !== null) return spanOfPacked(neighbour).end;
   const recent = tables.statements.lastBefore.get(unit, boot, sequence, knownBy);

@@ -12,11 +12,10 @@ import type {
 import type { BootAnchor } from "../domain/time/boot-anchor.ts";
 import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { bootFrom, faultFrom, frameFrom, reliefFrom } from "./telemetry-events.ts";
-import { decodedOf, type FoundBytes, type FoundMessages, findMessages } from "./telemetry-found.ts";
+import { decodedOf, type FoundBytes, type FoundMessages, findMessages, spanOf } from "./telemetry-found.ts";
 import { holesWithin } from "./telemetry-holes.ts";
 import type { LostReports } from "./telemetry-lost.ts";
 import { laidWithin, loadMinutesIn, minutesIn, seatMinutesIn, wholeMinutes } from "./telemetry-minutes.ts";
-import { placed } from "./telemetry-record.ts";
 import type { TelemetryTables } from "./telemetry-tables.ts";
 import { type FindRelief, toldEventsIn } from "./telemetry-told.ts";
 
@@ -129,34 +128,31 @@ function onceAsked<Value>(make: () => Value): () => Value {
   };
 }
 
-const whenOf = ({ bootedAt, receivedAt }: FoundBytes, message: UplinkMessage) => ({
-  at: placed(message, bootedAt).start,
-  receivedAt,
-});
+const whenOf = (found: FoundBytes) => ({ at: spanOf(found).start, receivedAt: found.receivedAt });
 
 /** Ends at the earliest a moment before, and begins at the latest a moment after: what a minute's rounding may bring in. */
 function tellsOf(found: FoundBytes, span: Span): boolean {
-  const { start, end } = placed(decodedOf(found), found.bootedAt);
+  const { start, end } = spanOf(found);
   return start >= span.start - longestMessage && start < span.end + rounding && end >= span.start - rounding;
 }
 
 const reliefsIn = (found: readonly FoundBytes[]): RecordedRelief[] =>
   found.flatMap((one) => {
     const message = decodedOf(one);
-    return message.kind === "relief" ? [reliefFrom(whenOf(one, message), message)] : [];
+    return message.kind === "relief" ? [reliefFrom(whenOf(one), message)] : [];
   });
 
 const framesIn = (found: readonly FoundBytes[]): RecordedFrame[] =>
   found.flatMap((one) => {
     const message = decodedOf(one);
-    return message.kind === "frame" ? [frameFrom(whenOf(one, message), message)] : [];
+    return message.kind === "frame" ? [frameFrom(whenOf(one), message)] : [];
   });
 
 /** What the unit tells of itself in messages of one kind; a relief is looked for only where a prompt names one. */
 function toldOf(found: FoundMessages, kind: UplinkKind): ToldEvents {
   const messages = found.others(kind).map((one) => {
     const message = decodedOf(one);
-    return { when: whenOf(one, message), message };
+    return { when: whenOf(one), message };
   });
   return toldEventsIn(messages, reliefNamedIn(found));
 }
@@ -167,7 +163,7 @@ function reliefNamedIn(found: FoundMessages): FindRelief {
   );
   return (boot, sequence) => {
     const relief = reliefs().get(`${boot} ${sequence}`);
-    return relief ? whenOf(relief, decodedOf(relief)).at : null;
+    return relief ? whenOf(relief).at : null;
   };
 }
 
@@ -177,7 +173,7 @@ function bootsIn(hellos: readonly FoundBytes[]): RecordedBoot[] {
     const message = decodedOf(found);
     // A unit says hello again when it is back after a while: that is no new boot.
     if (message.kind === "hello" && boots.at(-1)?.boot !== message.boot)
-      boots.push(bootFrom(whenOf(found, message), message));
+      boots.push(bootFrom(whenOf(found), message));
   }
   return boots;
 }
@@ -185,5 +181,5 @@ function bootsIn(hellos: readonly FoundBytes[]): RecordedBoot[] {
 const faultsIn = (found: readonly FoundBytes[]): RecordedFault[] =>
   found.flatMap((one) => {
     const message = decodedOf(one);
-    return message.kind === "fault" ? [faultFrom(whenOf(one, message), message)] : [];
+    return message.kind === "fault" ? [faultFrom(whenOf(one), message)] : [];
   });
