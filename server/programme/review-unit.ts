@@ -1,5 +1,5 @@
-import type { UnitSerial } from "../domain/ids.ts";
-import { millisecondsIn } from "../domain/units.ts";
+import type { StretchId, UnitSerial } from "../domain/ids.ts";
+import { type Instant, millisecondsIn } from "../domain/units.ts";
 import type { Stretch, Verdict } from "../domain/verdicts/verdict.ts";
 import type { LiveTopic } from "../live.ts";
 import type { Services } from "../services.ts";
@@ -30,7 +30,7 @@ const aftermath = 2 * millisecondsIn.hour;
 
 /** Works through what is new of a unit: the news since its review mark, and the time that has passed. Ledger days and
  *  stretches are saved first, for the judging reads them; verdicts and the review mark follow in one transaction, so
- *  that a stop in between makes the next review do the same again.
+ *  that a stop in between makes the next review do the same again. Where there is nothing to judge, all is saved at once.
  *
  *  A record belongs to the loan in force when it happened; what lies outside every loan is nobody's.
  *  @param options.afresh works through everything again, as a changed setting or an earlier plan asks
@@ -50,21 +50,9 @@ export async function reviewUnit(
     const review = await reviewLoan(services, loan, changed, now);
     if (review) reviewed.push({ loan, review });
   }
-  db.transaction((tx) => {
-    for (const { review } of reviewed) saveLoanReview(services, tx, review, now);
-  });
-  const judge = options.judge ?? judgeStretch;
-  const judged = await judgeAll(services, reviewed, { changed, judge });
-  const rejudged = db.transaction((tx) => {
-    if (news) {
-      saveReviewMark(tx, unit, { throughMessage: news.throughMessage, at: now });
-      // Nothing will call it news again: what was worked out of the days it changed is worthless.
-      forgetHealthDays(tx, unit, news.earliest);
-    }
-    return judged.filter(({ stretch, verdict }) =>
-      saveVerdict(services, tx, { stretch: stretch.id, ongoing: stretch.end === null, verdict, at: now }),
-    );
-  });
+  const saving = { unit, reviewed, news, now };
+  const judging = { changed, judge: options.judge ?? judgeStretch };
+  const rejudged = await judgedAndSaved(services, saving, judging);
   for (const { loan, review } of reviewed) {
     const gaps = review.stretches.filter(
       ({ stretch, change }) => stretch.kind === "gap" && change !== "none",
@@ -75,8 +63,55 @@ export async function reviewUnit(
       gaps.map(({ stretch }) => stretch),
     );
   }
-  services.live.changed(...topicsOf(reviewed, new Set(rejudged.map(({ stretch }) => stretch.id))));
+  services.live.changed(...topicsOf(reviewed, new Set(rejudged)));
   return reviewed.length > 0;
+}
+
+interface Saving {
+  readonly unit: UnitSerial;
+  readonly reviewed: readonly ReviewedLoan[];
+  readonly news: News | null;
+  readonly now: Instant;
+}
+
+/** @returns the stretches of which something new is held */
+async function judgedAndSaved(
+  services: Services,
+  saving: Saving,
+  { changed, judge }: { readonly changed: News | null; readonly judge: Judge },
+): Promise<StretchId[]> {
+  const { db } = services;
+  const waiting = saving.reviewed.map(({ loan, review }) => ({
+    loan,
+    review,
+    stretches: review.stretches.filter((entry) => wantsJudging(services, entry, changed)),
+  }));
+  if (waiting.every(({ stretches }) => stretches.length === 0)) {
+    db.transaction((tx) => {
+      saveReviews(services, tx, saving);
+      markReviewed(tx, saving);
+    });
+    return [];
+  }
+  db.transaction((tx) => saveReviews(services, tx, saving));
+  const judged = await judgeAll(services, waiting, judge);
+  return db.transaction((tx) => {
+    markReviewed(tx, saving);
+    return judged.flatMap(({ stretch: { id, end }, verdict }) =>
+      saveVerdict(services, tx, { stretch: id, ongoing: end === null, verdict, at: saving.now }) ? [id] : [],
+    );
+  });
+}
+
+function saveReviews(services: Services, tx: Database, { reviewed, now }: Saving): void {
+  for (const { review } of reviewed) saveLoanReview(services, tx, review, now);
+}
+
+function markReviewed(tx: Database, { unit, news, now }: Saving): void {
+  if (!news) return;
+  saveReviewMark(tx, unit, { throughMessage: news.throughMessage, at: now });
+  // Nothing will call it news again: what was worked out of the days it changed is worthless.
+  forgetHealthDays(tx, unit, news.earliest);
 }
 
 /** The unit's own loans, and those that a part of its record has been given to. */
@@ -88,25 +123,22 @@ function loansConcerned(db: Database, unit: UnitSerial): readonly LoanRow[] {
 
 const hasStarted = <Row extends LoanRow>(loan: Row): loan is Row & StartedLoan => loan.startedAt !== null;
 
-interface Judging {
-  readonly changed: News | null;
-  readonly judge: Judge;
+interface Waiting extends ReviewedLoan {
+  readonly stretches: readonly ReviewedStretch[];
 }
 
 /** A stretch that can't be judged keeps the verdict it has and is tried again; the others go on. */
 async function judgeAll(
   services: Services,
-  reviewed: readonly ReviewedLoan[],
-  judging: Judging,
+  waiting: readonly Waiting[],
+  judge: Judge,
 ): Promise<{ stretch: Stretch; verdict: Verdict }[]> {
   const judged: { stretch: Stretch; verdict: Verdict }[] = [];
-  for (const { loan, review } of reviewed) {
+  for (const { loan, review, stretches } of waiting) {
     const days = loanDays(services, review.read);
-    for (const entry of review.stretches) {
-      if (!wantsJudging(services, entry, judging)) continue;
-      const { stretch } = entry;
+    for (const { stretch } of stretches) {
       try {
-        judged.push({ stretch, verdict: await judging.judge(services, { loan, stretch, days }) });
+        judged.push({ stretch, verdict: await judge(services, { loan, stretch, days }) });
       } catch (error) {
         services.log.error({ err: error, stretch: stretch.id }, "a stretch could not be judged");
       }
@@ -118,7 +150,7 @@ async function judgeAll(
 function wantsJudging(
   services: Services,
   { stretch, change }: ReviewedStretch,
-  { changed }: Judging,
+  changed: News | null,
 ): boolean {
   if (change !== "none" || stretch.end === null) return true;
   if (changed && (changed.earliest === null || changed.earliest <= stretch.end + aftermath)) return true;

@@ -48,13 +48,9 @@ function settledBy(tables: TelemetryTables, unit: UnitSerial, knownBy: Instant):
   if (knownBy === latestInstant) {
     const ranges = statements.rangesOfUnit.all(unit, mostRanges);
     const last = ranges.length === mostRanges ? ranges.at(-1) : undefined;
-    const recent = statements.recentNames
-      .all(unit, mostRecentNames)
-      // Where the list was cut, what lies behind it would stand before a gap that isn't there.
-      .filter(
-        ({ boot, sequence }) => !last || boot < last.boot || (boot === last.boot && sequence <= last.to),
-      );
-    return mergedByBoot([...ranges, ...runsOf(recent)]);
+    const recent = statements.recentRanges.all(unit, mostRecentNames);
+    // Where the list was cut, what lies behind it would stand before a gap that isn't there.
+    return mergedByBoot([...ranges, ...(last ? recent.flatMap((range) => upTo(range, last)) : recent)]);
   }
   const named = [
     ...statements.sequencesKnown.all(unit, knownBy),
@@ -70,15 +66,9 @@ const alone = ({ boot, sequence }: { boot: number; sequence: number }): Gap => (
   to: sequence,
 });
 
-/** @param names in order: mostly one after the other, and so few runs */
-function runsOf(names: readonly { readonly boot: number; readonly sequence: number }[]): Gap[] {
-  const runs: { boot: number; from: number; to: number }[] = [];
-  for (const { boot, sequence } of names) {
-    const last = runs.at(-1);
-    if (last && last.boot === boot && last.to + 1 === sequence) last.to = sequence;
-    else runs.push({ boot, from: sequence, to: sequence });
-  }
-  return runs;
+function upTo(range: Gap, { boot, to }: Gap): Gap[] {
+  if (range.boot < boot) return [range];
+  return range.boot === boot && range.from <= to ? [{ ...range, to: Math.min(range.to, to) }] : [];
 }
 
 function namesKeptAside({ statements }: TelemetryTables, unit: UnitSerial, knownBy: Instant) {

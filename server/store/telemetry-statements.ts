@@ -147,8 +147,12 @@ function ranging(driver: Sqlite.Database) {
         "select sequence from temp.recent where unit_serial = ? and boot = ? order by sequence",
       )
       .pluck(),
-    recentNames: driver.prepare<[UnitSerial, number], { boot: number; sequence: number }>(
-      "select boot, sequence from temp.recent where unit_serial = ? order by boot, sequence limit ?",
+    // Numbers that follow each other lie as far from their rank: one group, and no row for each.
+    recentRanges: driver.prepare<[UnitSerial, number], RangeRow>(
+      `select boot, min(sequence) as "from", max(sequence) as "to" from (
+         select boot, sequence, sequence - row_number() over (partition by boot order by sequence) as start
+         from (select boot, sequence from temp.recent where unit_serial = ? order by boot, sequence limit ?)
+       ) group by boot, start order by boot, start`,
     ),
     rangesOfBoot: driver.prepare<[UnitSerial, number], RangeRow>(
       `select ${columns} from stored_range where unit_serial = ? and boot = ? order by from_sequence`,
