@@ -1,21 +1,23 @@
+import type { LoanId } from "../domain/ids.ts";
 import { instantAt, localTimeOf } from "../domain/time/local-day.ts";
-import { instant, millisecondsIn, type Span } from "../domain/units.ts";
+import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { aroundGap } from "../domain/verdicts/around-a-gap.ts";
 import type { GapContext, NoteClue } from "../domain/verdicts/gap-context.ts";
 import { habitsBefore } from "../domain/verdicts/habits-before.ts";
-import { silentTogether } from "../domain/verdicts/silent-together.ts";
+import { type OtherUnit, silentTogether } from "../domain/verdicts/silent-together.ts";
 import { toldAround } from "../domain/verdicts/told-around.ts";
 import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import { borrowerById } from "../store/borrowers.ts";
 import {
+  countOtherLoansAt,
   earlierGapsOf,
   findingsDuring,
   gapsOfOthersDuring,
   hadGoodCertificate,
   lastAssessed,
   notesTouching,
-  otherLoansDuring,
+  otherLoansAt,
 } from "../store/stretch-clues.ts";
 import type { JudgedLoan } from "./judged-loan.ts";
 import type { LoanDays } from "./loan-days.ts";
@@ -83,25 +85,62 @@ const signWords: Readonly<Record<string, string>> = {
   "two-devices": "two devices under one name",
 };
 
+/** A silence is listed when it has lasted long enough to be a gap and its unit has been reviewed. Until this long after it
+ *  began, each other unit is asked by itself; after a longer stop of the server, gaps listed late have this one judged
+ *  again (judge-silent-together.ts). */
+const listedWithin = 6 * hour;
+
 async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongoing: boolean) {
-  const others = otherLoansDuring(services.db, loan.id, { start: span.start, end: span.start });
+  const { db } = services;
+  const area = borrowerById(db, loan.borrowerId)?.area ?? "";
   const around = { start: instant(span.start - hour), end: instant(span.start + hour) };
-  const gaps = gapsOfOthersDuring(services.db, loan.id, around);
-  const area = borrowerById(services.db, loan.borrowerId)?.area ?? "";
-  const last = ongoing
-    ? await services.telemetry.lastRecordedAt(others.map(({ unitSerial }) => unitSerial))
-    : null;
-  return silentTogether(
-    span,
-    ongoing,
-    others.map((other) => ({
-      near: area !== "" && other.area === area,
-      gaps: gaps
-        .filter(({ loanId }) => loanId === other.id)
-        .map(({ startsAt, endsAt }) => ({ start: startsAt, end: endsAt })),
-      lastRecorded: last?.get(other.unitSerial) ?? null,
-    })),
-  );
+  const silent = silentAround(gapsOfOthersDuring(db, loan.id, around), span.start, area);
+  if (ongoing && span.end - span.start < listedWithin)
+    return silentTogether(span, ongoing, await everyOther(services, loan, span, { area, silent }));
+  const others = [...silent.values()];
+  const all = countOtherLoansAt(db, loan.id, span.start, area);
+  return silentTogether(span, ongoing, others, {
+    others: all.all - others.length,
+    near: area === "" ? 0 : all.near - others.filter(({ near }) => near).length,
+  });
+}
+
+type Silent = OtherUnit & { readonly gaps: { start: Instant; end: Instant | null }[] };
+
+function silentAround(
+  gaps: ReturnType<typeof gapsOfOthersDuring>,
+  at: Instant,
+  area: string,
+): Map<LoanId, Silent> {
+  const silent = new Map<LoanId, Silent>();
+  for (const { loanId, startsAt, endsAt, ...lent } of gaps) {
+    if (lent.loanStartedAt === null || lent.loanStartedAt > at) continue;
+    if (lent.loanEndedAt !== null && lent.loanEndedAt < at) continue;
+    const known = silent.get(loanId) ?? {
+      near: area !== "" && lent.area === area,
+      gaps: [],
+      lastRecorded: null,
+    };
+    known.gaps.push({ start: startsAt, end: endsAt });
+    silent.set(loanId, known);
+  }
+  return silent;
+}
+
+/** Each by itself, with the end of its newest record. */
+async function everyOther(
+  { db, telemetry }: Services,
+  loan: JudgedLoan,
+  span: Span,
+  { area, silent }: { readonly area: string; readonly silent: ReadonlyMap<LoanId, Silent> },
+): Promise<OtherUnit[]> {
+  const others = otherLoansAt(db, loan.id, span.start);
+  const last = await telemetry.lastRecordedAt(others.map(({ unitSerial }) => unitSerial));
+  return others.map((other) => ({
+    near: area !== "" && other.area === area,
+    gaps: silent.get(other.id)?.gaps ?? [],
+    lastRecorded: last.get(other.unitSerial) ?? null,
+  }));
 }
 
 /** The most telling note over the gap; a washed cover or a visit counts from the day before. */

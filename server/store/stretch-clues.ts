@@ -1,6 +1,6 @@
-import { and, eq, gt, gte, isNotNull, isNull, lt, lte, ne, or, sql } from "drizzle-orm";
+import { and, eq, gt, gte, isNull, lt, lte, ne, or, sql } from "drizzle-orm";
 import type { LoanId, UnitSerial } from "../domain/ids.ts";
-import type { Instant, Span } from "../domain/units.ts";
+import { type Instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { type Database, preparedOnce } from "./database.ts";
 import { certificate } from "./schema/enrolment.ts";
 import { finding, unitAssessment } from "./schema/health.ts";
@@ -10,40 +10,89 @@ import { stretch } from "./schema/verdicts.ts";
 /** What the registry knows that bears on a stretch: one question a function, one query a question, each prepared once:
  *  every stretch of every unit is judged by them. */
 
-/** Other loans in force over `span`, with their units. */
-export const otherLoansDuring = (db: Database, except: LoanId, { start, end }: Span) =>
-  otherLoans(db).all({ except, start, end });
+/** Other loans in force at a moment, with their units. */
+export const otherLoansAt = (db: Database, except: LoanId, at: Instant) => otherLoans(db).all({ except, at });
+
+const othersInForce = and(
+  ne(loan.id, sql.placeholder("except")),
+  lte(loan.startedAt, sql.placeholder("at")),
+  or(isNull(loan.endedAt), gte(loan.endedAt, sql.placeholder("at"))),
+);
 
 const otherLoans = preparedOnce((db) =>
   db
     .select({ id: loan.id, unitSerial: loan.unitSerial, area: borrower.area })
     .from(loan)
     .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
+    .where(othersInForce)
+    .prepare(),
+);
+
+/** How many there are, and how many of them in an area: of a whole fleet, without a row for each. */
+export const countOtherLoansAt = (db: Database, except: LoanId, at: Instant, area: string) =>
+  otherLoansCounted(db).get({ except, at, area }) ?? { all: 0, near: 0 };
+
+const otherLoansCounted = preparedOnce((db) =>
+  db
+    .select({
+      all: sql<number>`count(*)`,
+      near: sql<number>`coalesce(sum(${borrower.area} = ${sql.placeholder("area")}), 0)`,
+    })
+    .from(loan)
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
+    .where(othersInForce)
+    .prepare(),
+);
+
+/** Gaps of other loans in force at `start` of `span`, that overlap it, filled since or not. */
+export function gapsOfOthersDuring(db: Database, except: LoanId, { start, end }: Span) {
+  const asked = { except, start, end, dayBefore: start - 24 * millisecondsIn.hour };
+  return [...longGapsOfOthers(db).all(asked), ...gapsOfOthers(db).all(asked)];
+}
+
+const gapOfOther = {
+  id: stretch.id,
+  loanId: stretch.loanId,
+  startsAt: stretch.startsAt,
+  endsAt: stretch.endsAt,
+  area: borrower.area,
+  loanStartedAt: loan.startedAt,
+  loanEndedAt: loan.endedAt,
+};
+const ofOthersReaching = and(
+  eq(stretch.kind, "gap"),
+  ne(stretch.loanId, sql.placeholder("except")),
+  or(isNull(stretch.endsAt), gt(stretch.endsAt, sql.placeholder("start"))),
+);
+
+const gapsOfOthers = preparedOnce((db) =>
+  db
+    .select(gapOfOther)
+    .from(stretch)
+    .innerJoin(loan, eq(loan.id, stretch.loanId))
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
     .where(
       and(
-        ne(loan.id, sql.placeholder("except")),
-        isNotNull(loan.startedAt),
-        lte(loan.startedAt, sql.placeholder("start")),
-        or(isNull(loan.endedAt), gte(loan.endedAt, sql.placeholder("end"))),
+        ofOthersReaching,
+        gte(stretch.startsAt, sql.placeholder("dayBefore")),
+        lt(stretch.startsAt, sql.placeholder("end")),
       ),
     )
     .prepare(),
 );
 
-/** Gaps of other loans that overlap `span`, filled since or not. */
-export const gapsOfOthersDuring = (db: Database, except: LoanId, { start, end }: Span) =>
-  gapsOfOthers(db).all({ except, start, end });
-
-const gapsOfOthers = preparedOnce((db) =>
+const longGapsOfOthers = preparedOnce((db) =>
   db
-    .select({ id: stretch.id, loanId: stretch.loanId, startsAt: stretch.startsAt, endsAt: stretch.endsAt })
+    .select(gapOfOther)
     .from(stretch)
+    .innerJoin(loan, eq(loan.id, stretch.loanId))
+    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
     .where(
       and(
-        eq(stretch.kind, "gap"),
-        ne(stretch.loanId, sql.placeholder("except")),
-        lt(stretch.startsAt, sql.placeholder("end")),
-        or(isNull(stretch.endsAt), gt(stretch.endsAt, sql.placeholder("start"))),
+        ofOthersReaching,
+        lt(stretch.startsAt, sql.placeholder("dayBefore")),
+        // Word for word as the index has it.
+        sql`kind = 'gap' and (ends_at is null or ends_at - starts_at > 86400000)`,
       ),
     )
     .prepare(),

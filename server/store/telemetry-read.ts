@@ -1,4 +1,4 @@
-import type { UplinkKind, UplinkMessage } from "../../firmware-protocol/src/messages.ts";
+import type { UplinkKind } from "../../firmware-protocol/src/messages.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { ToldEvents } from "../domain/record/told-events.ts";
 import type {

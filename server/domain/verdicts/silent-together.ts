@@ -14,15 +14,17 @@ export interface OtherUnit {
 }
 
 /** How many other units fell silent with this one, of those that were recording until then. A unit that had been
- *  silent for longer says nothing of this moment and is left out. */
+ *  silent for longer says nothing of this moment and is left out.
+ *  @param recording how many more were recording all the while, and how many of them near: a fleet is not listed */
 export function silentTogether(
   gap: Span,
   ongoing: boolean,
   others: readonly OtherUnit[],
+  recording: { readonly others: number; readonly near: number } = { others: 0, near: 0 },
 ): GapContext["together"] {
   let silent = 0;
-  let counted = 0;
-  const near = { silent: 0, others: 0 };
+  let counted = recording.others;
+  const near = { silent: 0, others: recording.near };
   const back: Instant[] = [];
   for (const other of others) {
     const stopped = [

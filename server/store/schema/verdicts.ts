@@ -23,7 +23,11 @@ export const stretch = sqliteTable(
   (table) => [
     index("stretch_loan").on(table.loanId, table.startsAt),
     // What the fleet's gaps of the last weeks are found by, however long the history.
-    index("stretch_begun").on(table.kind, table.startsAt),
+    index("stretch_begun").on(table.kind, table.startsAt, table.endsAt),
+    // Gaps that reach further than a day, which are few: whoever asks what overlaps a moment looks a day back, and here.
+    index("stretch_long")
+      .on(table.startsAt, table.endsAt)
+      .where(sql`kind = 'gap' and (ends_at is null or ends_at - starts_at > 86400000)`),
   ],
 );
 

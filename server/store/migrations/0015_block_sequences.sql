@@ -1,1 +1,0 @@
-CREATE INDEX `message_block_sequences` ON `message_block` (`unit_serial`,`boot`,`to_sequence`,`from_sequence`);

@@ -1,0 +1,4 @@
+DROP INDEX `stretch_begun`;--> statement-breakpoint
+CREATE INDEX `stretch_long` ON `stretch` (`starts_at`,`ends_at`) WHERE kind = 'gap' and (ends_at is null or ends_at - starts_at > 86400000);--> statement-breakpoint
+CREATE INDEX `stretch_begun` ON `stretch` (`kind`,`starts_at`,`ends_at`);--> statement-breakpoint
+CREATE INDEX `message_block_sequences` ON `message_block` (`unit_serial`,`boot`,`to_sequence`,`from_sequence`);
