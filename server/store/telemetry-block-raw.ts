@@ -7,6 +7,11 @@ export type Holds = "relief" | "frame" | "other" | "event";
 const holdsCodes: readonly Holds[] = ["other", "relief", "frame", "event"];
 export const holdsCode = (holds: Holds): number => holdsCodes.indexOf(holds);
 
+interface Sorted {
+  readonly byKind: ReadonlyMap<UplinkKind, readonly number[]>;
+  readonly unsure: readonly number[];
+}
+
 /** A block's messages that are kept as bytes, in the order of sequence: looked through by kind without an object for
  *  each, for a year of them is asked for its reliefs and its prompts alone. */
 export class RawMessages {
@@ -16,6 +21,7 @@ export class RawMessages {
   readonly #holds: Uint8Array;
   /** Where each begins, and where the last ends. */
   readonly #starts: Int32Array;
+  #known: Sorted | null = null;
 
   /** @param minutes of each message of the block: 0 kept as bytes */
   constructor(minutes: Float64Array, holds: Uint8Array, starts: Int32Array, bytes: Uint8Array) {
@@ -36,8 +42,24 @@ export class RawMessages {
     return { holds, payload: this.#bytes.subarray(this.#starts[number], end) };
   }
 
-  /** @returns null where only decoding it will tell */
-  kindOf(number: number): UplinkKind | null {
-    return peekKind(this.#bytes, this.#starts[number]);
+  /** The numbers of those that are of a kind, or may be: only decoding them will tell. */
+  ofKind(kind: UplinkKind): { readonly sure: readonly number[]; readonly unsure: readonly number[] } {
+    const { byKind, unsure } = this.#sorted();
+    return { sure: byKind.get(kind) ?? [], unsure };
+  }
+
+  /** Looked through once, however many kinds are asked for. */
+  #sorted(): Sorted {
+    if (this.#known !== null) return this.#known;
+    const byKind = new Map<UplinkKind, number[]>();
+    const unsure: number[] = [];
+    for (let number = 0; number < this.places.length; number++) {
+      const kind = peekKind(this.#bytes, this.#starts[number]);
+      const list = kind === null ? unsure : byKind.get(kind);
+      if (list !== undefined) list.push(number);
+      else if (kind !== null) byKind.set(kind, [number]);
+    }
+    this.#known = { byKind, unsure };
+    return this.#known;
   }
 }

@@ -150,24 +150,25 @@ function addMinutes(minutes: Run[], { block, boot }: PackedPart, sought: Sought)
 }
 
 /** Whether they are in time shows when they are decoded. */
-function addOthers(
-  found: FoundBytes[],
-  { block, boot }: PackedPart,
-  kind: UplinkKind,
-  knownBy: number,
-): void {
-  const { raw } = block;
-  for (let number = 0; number < raw.places.length; number++) {
-    const peeked = raw.kindOf(number);
-    if (peeked !== null && peeked !== kind) continue;
-    const place = raw.places[number] ?? 0;
-    const receivedAt = instant(block.receivedAt[place] ?? 0);
-    const payload = raw.at(number)?.payload;
-    if (payload === undefined || receivedAt > knownBy) continue;
-    const placed = { bootedAt: instant(block.bootedAt[place] ?? 0) };
-    const one = { boot, sequence: block.sequence[place] ?? 0, placed, receivedAt, payload, message: null };
-    if (peeked !== null || decodedOf(one).kind === kind) found.push(one);
+function addOthers(found: FoundBytes[], part: PackedPart, kind: UplinkKind, knownBy: number): void {
+  const { sure, unsure } = part.block.raw.ofKind(kind);
+  for (const number of sure) {
+    const one = rawAt(part, number, knownBy);
+    if (one !== null) found.push(one);
   }
+  for (const number of unsure) {
+    const one = rawAt(part, number, knownBy);
+    if (one !== null && decodedOf(one).kind === kind) found.push(one);
+  }
+}
+
+function rawAt({ block, boot }: PackedPart, number: number, knownBy: number): FoundBytes | null {
+  const place = block.raw.places[number] ?? 0;
+  const receivedAt = instant(block.receivedAt[place] ?? 0);
+  const payload = block.raw.at(number)?.payload;
+  if (payload === undefined || receivedAt > knownBy) return null;
+  const placed = { bootedAt: instant(block.bootedAt[place] ?? 0) };
+  return { boot, sequence: block.sequence[place] ?? 0, placed, receivedAt, payload, message: null };
 }
 
 /** The minutes of all rows lie in the same columns.

@@ -158,11 +158,16 @@ function toldOf(found: FoundMessages, kind: UplinkKind): ToldEvents {
 }
 
 function reliefNamedIn(found: FoundMessages): FindRelief {
-  const reliefs = onceAsked(
-    () => new Map(found.others("relief").map((one) => [`${one.boot} ${one.sequence}`, one])),
-  );
+  const reliefs = onceAsked(() => {
+    const byBoot = new Map<number, Map<number, FoundBytes>>();
+    for (const one of found.others("relief")) {
+      const ofBoot = byBoot.get(one.boot) ?? new Map<number, FoundBytes>();
+      byBoot.set(one.boot, ofBoot.set(one.sequence, one));
+    }
+    return byBoot;
+  });
   return (boot, sequence) => {
-    const relief = reliefs().get(`${boot} ${sequence}`);
+    const relief = reliefs().get(boot)?.get(sequence);
     return relief ? whenOf(relief).at : null;
   };
 }

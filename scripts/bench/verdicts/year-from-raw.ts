@@ -20,7 +20,7 @@ export interface FromRaw {
 }
 
 /** Reviews afresh: the best of them is told, for the first are slowed down by the engine's own compiling. */
-const afreshTurns = 12;
+const afreshTurns = 20;
 /** Days that come one by one after the year. Ten thousand units are ten thousand reviews: the first, in which the engine
  *  still compiles, are left out. */
 const daysToWarm = 60;
