@@ -10,7 +10,8 @@ import type { Stretch } from "../domain/verdicts/verdict.ts";
 import type { Services } from "../services.ts";
 import { borrowerById } from "../store/borrowers.ts";
 import {
-  countOtherLoansAt,
+  countLoansAt,
+  countLoansInAreaAt,
   earlierGapsOf,
   findingsDuring,
   gapsOfOthersDuring,
@@ -98,10 +99,11 @@ async function togetherOf(services: Services, loan: JudgedLoan, span: Span, ongo
   if (ongoing && span.end - span.start < listedWithin)
     return silentTogether(span, ongoing, await everyOther(services, loan, span, { area, silent }));
   const others = [...silent.values()];
-  const all = countOtherLoansAt(db, loan.id, span.start, area);
+  // The loan asked about is one of those counted.
+  const near = area === "" ? 0 : countLoansInAreaAt(db, span.start, area) - 1;
   return silentTogether(span, ongoing, others, {
-    others: all.all - others.length,
-    near: area === "" ? 0 : all.near - others.filter(({ near }) => near).length,
+    others: countLoansAt(db, span.start) - 1 - others.length,
+    near: Math.max(0, near - others.filter((other) => other.near).length),
   });
 }
 

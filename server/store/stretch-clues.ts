@@ -1,4 +1,4 @@
-import { and, eq, gt, gte, isNull, lt, lte, ne, or, sql } from "drizzle-orm";
+import { and, count, eq, gt, gte, isNull, lt, lte, ne, or, sql } from "drizzle-orm";
 import type { LoanId, UnitSerial } from "../domain/ids.ts";
 import { type Instant, millisecondsIn, type Span } from "../domain/units.ts";
 import { type Database, preparedOnce } from "./database.ts";
@@ -13,8 +13,7 @@ import { stretch } from "./schema/verdicts.ts";
 /** Other loans in force at a moment, with their units. */
 export const otherLoansAt = (db: Database, except: LoanId, at: Instant) => otherLoans(db).all({ except, at });
 
-const othersInForce = and(
-  ne(loan.id, sql.placeholder("except")),
+const inForce = and(
   lte(loan.startedAt, sql.placeholder("at")),
   or(isNull(loan.endedAt), gte(loan.endedAt, sql.placeholder("at"))),
 );
@@ -24,23 +23,25 @@ const otherLoans = preparedOnce((db) =>
     .select({ id: loan.id, unitSerial: loan.unitSerial, area: borrower.area })
     .from(loan)
     .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
-    .where(othersInForce)
+    .where(and(ne(loan.id, sql.placeholder("except")), inForce))
     .prepare(),
 );
 
-/** How many there are, and how many of them in an area: of a whole fleet, without a row for each. */
-export const countOtherLoansAt = (db: Database, except: LoanId, at: Instant, area: string) =>
-  otherLoansCounted(db).get({ except, at, area }) ?? { all: 0, near: 0 };
+/** How many loans are in force at a moment. */
+export const countLoansAt = (db: Database, at: Instant): number => loansCounted(db).get({ at })?.count ?? 0;
 
-const otherLoansCounted = preparedOnce((db) =>
+/** The same of one area. */
+export const countLoansInAreaAt = (db: Database, at: Instant, area: string): number =>
+  loansInAreaCounted(db).get({ at, area })?.count ?? 0;
+
+const loansCounted = preparedOnce((db) => db.select({ count: count() }).from(loan).where(inForce).prepare());
+
+const loansInAreaCounted = preparedOnce((db) =>
   db
-    .select({
-      all: sql<number>`count(*)`,
-      near: sql<number>`coalesce(sum(${borrower.area} = ${sql.placeholder("area")}), 0)`,
-    })
-    .from(loan)
-    .innerJoin(borrower, eq(borrower.id, loan.borrowerId))
-    .where(othersInForce)
+    .select({ count: count() })
+    .from(borrower)
+    .innerJoin(loan, eq(loan.borrowerId, borrower.id))
+    .where(and(eq(borrower.area, sql.placeholder("area")), inForce))
     .prepare(),
 );
 

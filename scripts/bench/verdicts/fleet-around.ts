@@ -3,6 +3,8 @@ import { openDatabase } from "../../../server/store/database.ts";
 
 /** Days between a unit's gaps in the record, and how long one lasts: of each eighth, a longer one. */
 const everyDays = 4;
+/** As in the programmes that the verdicts are scored on. */
+const peopleAnArea = 15;
 const shortHours = 2;
 const longHours = 40;
 
@@ -23,12 +25,15 @@ export function fleetAround(dataFolder: string, units: number, from: number, day
   const gap = driver.prepare(
     "insert into stretch (id, loan_id, kind, starts_at, ends_at, first_seen_at) values (?, ?, 'gap', ?, ?, ?)",
   );
-  const areas = ["North", "South", "East", "West"];
   driver.transaction(() => {
     for (let other = 0; other < units; other++) {
       const serial = `CU-${String(700_000 + other)}`;
       unit.run(serial, from);
-      borrower.run(`borrower_around_${other}`, `Person ${other}`, areas[other % areas.length]);
+      borrower.run(
+        `borrower_around_${other}`,
+        `Person ${other}`,
+        other < peopleAnArea - 1 ? "North" : `Area ${Math.floor(other / peopleAnArea)}`,
+      );
       loan.run(`loan_around_${other}`, `F-${other}`, serial, `borrower_around_${other}`, from, from);
       for (let day = other % everyDays; day < days; day += everyDays) {
         const begun =

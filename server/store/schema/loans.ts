@@ -26,7 +26,7 @@ export const borrower = sqliteTable(
       .references(() => staff.id),
     createdAt: instantColumn("created_at").notNull(),
   },
-  (table) => [index("borrower_clinician").on(table.clinicianId)],
+  (table) => [index("borrower_clinician").on(table.clinicianId), index("borrower_area").on(table.area)],
 );
 
 /** Versions by date: the plan in force when a minute happened is the one that judges it. */
@@ -77,6 +77,9 @@ export const loan = sqliteTable(
   (table) => [
     index("loan_unit").on(table.unitSerial, table.openedAt),
     index("loan_borrower").on(table.borrowerId, table.openedAt),
+    // Of all of a fleet, or of an area, those in force at a moment are counted in these alone.
+    index("loan_in_force").on(table.startedAt, table.endedAt),
+    index("loan_borrower_in_force").on(table.borrowerId, table.startedAt, table.endedAt),
     // A unit can be on one open loan only, whatever two people press at once.
     uniqueIndex("loan_one_open_per_unit").on(table.unitSerial).where(sql`ended_at is null`),
   ],
