@@ -61,7 +61,10 @@ export async function reviewLoan(
     ({ at }) => at >= loan.startedAt && (loan.endedAt === null || at < loan.endedAt),
   );
   const worked = workThrough(range, built, { reliefs, plans, settings, now });
-  const again = news ? await lookAgainAtAwaited(services, loan, range, now) : [];
+  // Only the unit's own word takes back what it was to send; what comes late is news of its own day. After the loan's end
+  // that word lies outside of what was read.
+  const maySayLost = loan.endedAt !== null || record.storeOverruns.length > 0;
+  const again = news && maySayLost ? await lookAgainAtAwaited(services, loan, range, now) : [];
   const found = await cutApart(services, loan, worked.found, {
     holes: record.holes,
     readFrom,

@@ -1,7 +1,6 @@
-import { and, desc, eq, lte, sql } from "drizzle-orm";
+import { desc, eq, sql } from "drizzle-orm";
 import type { ReliefPlan } from "../domain/adherence/relief-plan.ts";
 import type { BorrowerId } from "../domain/ids.ts";
-import type { Instant } from "../domain/units.ts";
 import { type Database, preparedOnce } from "./database.ts";
 import { reliefPlan } from "./schema/loans.ts";
 import { staff } from "./schema/staff.ts";
@@ -36,25 +35,6 @@ export const plansWithSetterOf = (db: Database, borrower: BorrowerId) =>
     .where(eq(reliefPlan.borrowerId, borrower))
     .orderBy(desc(reliefPlan.version))
     .all();
-
-/** null: nobody had set one yet, and none is assumed. */
-export const reliefPlanInForceAt = (db: Database, borrower: BorrowerId, at: Instant): ReliefPlan | null =>
-  planAt(db).get({ borrower, at }) ?? null;
-
-const planAt = preparedOnce((db) =>
-  db
-    .select(planInFull)
-    .from(reliefPlan)
-    .where(
-      and(
-        eq(reliefPlan.borrowerId, sql.placeholder("borrower")),
-        lte(reliefPlan.validFrom, sql.placeholder("at")),
-      ),
-    )
-    .orderBy(desc(reliefPlan.validFrom), desc(reliefPlan.version))
-    .limit(1)
-    .prepare(),
-);
 
 export function insertReliefPlan(db: Database, row: typeof reliefPlan.$inferInsert): void {
   db.insert(reliefPlan).values(row).run();

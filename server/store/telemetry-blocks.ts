@@ -63,6 +63,11 @@ export class MessageBlocks {
     return this.#statements.around.all(unit, boot, sequence, sequence);
   }
 
+  /** The newest that had ended by then. */
+  lastEndedBy(unit: UnitSerial, at: number): BlockHead | null {
+    return this.#statements.lastEndedBy.get(unit, at) ?? null;
+  }
+
   withFaults(unit: UnitSerial): BlockHead[] {
     return this.#statements.withFaults.all(unit);
   }
@@ -160,6 +165,9 @@ function prepare(driver: Sqlite.Database) {
     ofBoot: driver.prepare<[UnitSerial, number], BlockHead>(heads(`and boot = ? ${inOrder}`)),
     around: driver.prepare<[UnitSerial, number, number, number], BlockHead>(
       heads(`and boot = ? and to_sequence >= ? and from_sequence <= ? ${inOrder}`),
+    ),
+    lastEndedBy: driver.prepare<[UnitSerial, number], BlockHead>(
+      `select ${headColumns} from message_block where unit_serial = ? and ends_at <= ? order by ends_at desc limit 1`,
     ),
     withFaults: driver.prepare<[UnitSerial], BlockHead>(heads(`and has_fault = 1 ${inOrder}`)),
     newestHelloBoot: driver

@@ -1,7 +1,7 @@
 import { decodeUplink } from "../../firmware-protocol/src/decode.ts";
 import type { UnitSerial } from "../domain/ids.ts";
 import type { SequenceHole } from "../domain/record/unit-record.ts";
-import { type Instant, instant, type Span } from "../domain/units.ts";
+import { type Instant, instant, millisecondsIn, type Span } from "../domain/units.ts";
 import type { LostReports } from "./telemetry-lost.ts";
 import { nearestAfter, nearestBefore, packedSequences } from "./telemetry-packed-names.ts";
 import { mergeRanges, type SequenceRange } from "./telemetry-ranges.ts";
@@ -25,8 +25,9 @@ export function holesWithin(
   span: Span,
   knownBy: Instant,
 ): SequenceHole[] {
-  const missing = gapsIn(settledBy(tables, unit, knownBy));
-  const reported = lostReports.of(unit).filter(({ receivedAt }) => receivedAt <= knownBy);
+  const isLongAgo = longAgo(tables, unit, span);
+  const missing = gapsIn(settledBy(tables, unit, knownBy)).filter((gap) => !isLongAgo(gap));
+  const reported = lostReports.of(unit).filter((lost) => lost.receivedAt <= knownBy && !isLongAgo(lost));
   const lost = mergedByBoot(reported).flatMap((range) =>
     without(range, arrivedAfterAll(tables, unit, range, knownBy)),
   );
@@ -38,6 +39,16 @@ export function holesWithin(
     .map(({ gap, fate }) => located(tables, unit, gap, fate, knownBy))
     .filter((hole) => touches(hole, span))
     .sort((a, b) => a.boot - b.boot || a.fromSequence - b.fromSequence);
+}
+
+/** No message tells of a longer stretch than a day: what was numbered before one that had ended a day and an hour before
+ *  the span lies before it. So a hole costs a reading what it is near to, and not what the history holds. */
+const surelyBefore = 25 * millisecondsIn.hour;
+
+function longAgo({ blocks }: TelemetryTables, unit: UnitSerial, { start }: Span): (gap: Gap) => boolean {
+  const last = blocks.lastEndedBy(unit, start - surelyBefore);
+  if (last === null) return () => false;
+  return ({ boot, to }) => boot < last.boot || (boot === last.boot && to < last.toSequence);
 }
 
 const latestInstant = Number.MAX_SAFE_INTEGER;

@@ -1,5 +1,6 @@
+import type { UplinkMessage } from "../../../firmware-protocol/src/messages.ts";
 import { planId } from "../../../server/domain/ids.ts";
-import { instant, minutes, seconds } from "../../../server/domain/units.ts";
+import { instant, millisecondsIn, minutes, seconds } from "../../../server/domain/units.ts";
 import { reviewUnit } from "../../../server/programme/review-unit.ts";
 import type { Services } from "../../../server/services.ts";
 import { loansOfUnit } from "../../../server/store/loans.ts";
@@ -10,7 +11,6 @@ import { fleetStart } from "../health/fleet.ts";
 import { beforeNext, deliver, inFolder, messagesOf } from "../health/lived-in-store.ts";
 import { benchUnit } from "../ingest/life.ts";
 import { programmeFolder } from "../ingest/programme-folder.ts";
-import { fleetAround } from "./fleet-around.ts";
 
 export interface FromRaw {
   /** Processor time of a review of everything afresh: from the stored messages to ledger, stretches and saved verdicts. */
@@ -25,21 +25,19 @@ const afreshTurns = 20;
  *  still compiles, are left out. */
 const daysToWarm = 60;
 const daysMore = 60;
-const unitsAround = 9_999;
 
-/** One simulated unit through the store, as the service does it, in a fleet of ten thousand: the best of some reviews
- *  afresh, and the mean of two months' days more. Nothing is left out but the broker; packing goes on in between, as in
- *  the service, and is not in the time. */
+/** One simulated unit through the store, as the service does it: the best of some reviews afresh, and the mean of two
+ *  months' days more. Packing goes on in between, as in the service, and is not in the time. The unit is alone: what a
+ *  silence costs that thousands of neighbours share, whose gaps are judged again with it, is not measured. */
 export async function yearFromRaw(seed: number, days: number): Promise<FromRaw> {
   const folder = await programmeFolder(1);
   const unit = benchUnit(0);
-  const messages = messagesOf(unit, `${seed}/year`, days + daysToWarm + daysMore + 1);
+  const messages = withSilences(messagesOf(unit, `${seed}/year`, days + daysToWarm + daysMore + 1));
   const arrive = async (services: Services, one: number): Promise<void> => {
     const from = one === 0 ? fleetStart : beforeNext(one);
     await deliver(services, messages, from, beforeNext(one + 1));
   };
   const clock = { at: beforeNext(days) };
-  fleetAround(folder.dataFolder, unitsAround, fleetStart, days + daysToWarm + daysMore);
   try {
     return await inFolder(
       folder.dataFolder,
@@ -67,6 +65,20 @@ export async function yearFromRaw(seed: number, days: number): Promise<FromRaw> 
   } finally {
     folder.remove();
   }
+}
+
+/** Days from one silence to the next, and hours that it lasts, in turn: some forty gaps a year. */
+const silentEvery = 9;
+const silentHours = [1, 3, 8, 20];
+
+/** What was written in a silence never comes. */
+function withSilences(messages: readonly UplinkMessage[]): readonly UplinkMessage[] {
+  return messages.filter(({ wallSeconds }) => {
+    const at = ((wallSeconds ?? 0) * 1_000 - fleetStart) / millisecondsIn.hour;
+    const turn = Math.floor(at / (24 * silentEvery));
+    const since = at - turn * 24 * silentEvery - (turn % 24);
+    return turn === 0 || since < 0 || since >= (silentHours[turn % silentHours.length] ?? 0);
+  });
 }
 
 /** A loan that has gone on from the first day, with a plan: without one nothing is due and no stretch is thin. */
